@@ -1,0 +1,32 @@
+"""The application: wires the parts together, nothing else."""
+
+from __future__ import annotations
+
+from flask import Flask
+from werkzeug.exceptions import HTTPException
+
+from platemargin_api.registry import Registry, load_registry
+from platemargin_api.settings import Settings
+from platemargin_api.views import blueprint, http_problem
+
+__all__ = ["create_app"]
+
+
+def create_app(registry: Registry | None = None, settings: Settings | None = None) -> Flask:
+    """Return the WSGI application, over every plug-in that is installed or over those of `registry`.
+
+    Raises
+    ------
+    RegistryError
+        For a plug-in that the service does not start with.
+    SettingsError
+        For a setting that it does not start with.
+    """
+    settings = settings or Settings.from_environment()
+    app = Flask("platemargin_api", static_folder=None)
+    app.config["MAX_CONTENT_LENGTH"] = settings.max_body_bytes
+    app.url_map.strict_slashes = True
+    app.url_map.merge_slashes = False
+    app.register_blueprint(blueprint(registry or load_registry(), settings))
+    app.register_error_handler(HTTPException, http_problem)
+    return app

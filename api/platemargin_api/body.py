@@ -1,0 +1,59 @@
+"""Strict JSON: what a reader could take for something else is refused."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import orjson
+
+__all__ = ["MalformedBodyError", "dump", "parse"]
+
+
+class MalformedBodyError(ValueError):
+    """The bytes are not the one JSON text that everybody reads alike."""
+
+
+def parse(body: bytes) -> Any:
+    """Read a JSON text.
+
+    Raises
+    ------
+    MalformedBodyError
+        For what is not JSON in UTF-8, a number beyond a double, NaN, a lone surrogate, nesting beyond 1,000, or a member
+        that is named twice in one object.
+    """
+    try:
+        value = orjson.loads(body)
+    except orjson.JSONDecodeError as error:
+        raise MalformedBodyError(f"The body is not JSON: {error}") from None
+    if b"\\" in body or body.count(b'"') != orjson.dumps(value).count(b'"'):
+        _refuse_duplicates(body)
+    return value
+
+
+def _refuse_duplicates(body: bytes) -> None:
+    """Read again with a reader that sees every member.
+
+    Without a backslash the count of quotation marks already tells whether one was dropped; this is for the rest.
+    """
+    try:
+        json.loads(body, object_pairs_hook=_distinct, parse_int=float)
+    except RecursionError:
+        raise MalformedBodyError("The body is nested too deeply") from None
+
+
+def _distinct(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    members = dict(pairs)
+    if len(members) != len(pairs):
+        names = [name for name, _ in pairs]
+        twice = next(name for name in names if names.count(name) > 1)
+        raise MalformedBodyError(
+            f"The member {twice!r} is named twice in one object: readers differ on which one counts."
+        )
+    return members
+
+
+def dump(value: Any) -> bytes:
+    """Write a JSON text."""
+    return orjson.dumps(value)

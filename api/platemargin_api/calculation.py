@@ -1,0 +1,108 @@
+"""The plug-in contract: one `Calculation` is everything that a calculation is to the service.
+
+A package offers one as an entry point of the group ``platemargin.calculations``, under the calculation's own id::
+
+    [project.entry-points."platemargin.calculations"]
+    wall-area = "my_package.wall_area:calculation"
+
+The built-in calculations are offered in the same way and know nothing more than this page. What the service does with
+each call: strict JSON -> `request` loads it -> `run(**arguments)` -> `response` writes it, rounded as declared ->
+`findings`, `assumed`, `working` and `summary` are filled with the written figures. `testing.check_calculation` tells
+whether a calculation keeps this contract.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any, TypeAlias
+
+import marshmallow as ma
+
+from platemargin.declared import Assumption, Fault, Finding, Step
+from platemargin.reference import Reference
+
+__all__ = ["GROUP", "Calculation", "Deprecation", "Figures"]
+
+#: The entry-point group.
+GROUP = "platemargin.calculations"
+
+#: The request's members (after defaults) and the written result's, by name.
+Figures: TypeAlias = Mapping[str, Any]
+
+
+def _own_figures(figures: Figures, _result: object) -> Figures:
+    return figures
+
+
+@dataclass(frozen=True, kw_only=True)
+class Deprecation:
+    """Since when a calculation is deprecated, when it goes, and what takes its place.
+
+    Raises
+    ------
+    ValueError
+        Where less than twelve months lie between the two days.
+    """
+
+    deprecated_on: date
+    sunset_on: date
+    successor: str | None = None
+
+    def __post_init__(self) -> None:
+        if (self.sunset_on - self.deprecated_on).days < 365:  # noqa: PLR2004  twelve months, as the contract promises
+            raise ValueError("a calculation is deprecated at least 12 months before its sunset")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Calculation:
+    """One calculation.
+
+    Parameters
+    ----------
+    id : str
+        kebab-case; equals the entry point's name.
+    version : str
+        patch: same numbers; minor: more fields; major: any number or verdict of an unchanged request.
+    title, description : str
+        One line, and a paragraph: what it answers.
+    request, response : type of marshmallow.Schema
+        Made of `platemargin_api.fields`; every number with unit and bounds, every array and string with a length.
+    run : callable
+        A pure function; its keywords are the request's fields. It returns a (frozen) dataclass whose attributes are the
+        response's fields, and may raise `platemargin.errors.NotApplicableError`.
+    elementwise : bool
+        `run` takes and returns arrays of one length: absent numbers are NaN, choices whole numbers, days datetime64[D].
+    summary : callable
+        From the figures, 1 to 5 sentences fit for a decision letter.
+    faults, findings, assumed, working : sequences
+        Declared beside the formula; see `platemargin.declared`.
+    working_figures : callable
+        From the figures and the result, what the steps of working are filled with.
+    references, cautions : sequences
+        What every answer cites, and what it warns of.
+    example : mapping
+        A request that can be sent as it is.
+    deprecation : Deprecation, optional
+        Told in the headers of every answer.
+    """
+
+    id: str
+    version: str
+    title: str
+    description: str
+    request: type[ma.Schema]
+    response: type[ma.Schema]
+    run: Callable[..., Any]
+    summary: Callable[[Figures], Sequence[str]]
+    references: Sequence[Reference]
+    cautions: Sequence[str]
+    example: Mapping[str, Any]
+    elementwise: bool = False
+    faults: Sequence[Fault] = ()
+    findings: Sequence[Finding] = ()
+    assumed: Sequence[Assumption] = ()
+    working: Sequence[Step] = ()
+    working_figures: Callable[[Figures, Any], Figures] = field(default=_own_figures)
+    deprecation: Deprecation | None = None

@@ -1,0 +1,1 @@
+"""The built-in calculations: each module speaks HTTP for the module of the same name in `platemargin`."""

@@ -1,0 +1,406 @@
+"""POST /v1/calculations/hull-survey."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from platemargin.hull_survey import ASSUMED, FAULTS, FINDINGS, hull_survey
+from platemargin.plate_margin import WORKING
+from platemargin.plating import NOTATION
+from platemargin.quantities import text
+from platemargin.reference import (
+    API_570,
+    API_570_INTERVAL,
+    ASTM_G46,
+    EN_10029,
+    FIELLER,
+    GAUGE_UNCERTAINTY,
+    GUM,
+    INSURER_MINIMUM,
+    ISO_9224,
+    PLATING_NOTATION,
+    RESIDUAL_DATUM,
+    SURVEY_INTERVAL,
+    ZONE_EXPOSURE,
+)
+from platemargin.remaining_life import LifeStatus
+from platemargin.residual_thickness import PlateState
+from platemargin.rules import RULE_EXPOSURES
+from platemargin.survey_advice import ADVICE
+from platemargin_api.calculation import Calculation, Figures
+from platemargin_api.calculations import common, judged
+from platemargin_api.calculations.corrosion_rate import rate_members
+from platemargin_api.calculations.plate_margin import PlateMarginResult
+from platemargin_api.calculations.remaining_life import LIFE_CAUTIONS
+from platemargin_api.calculations.residual_thickness import thickness_members
+from platemargin_api.calculations.threshold_check import rule_sentence, verdict_sentence
+from platemargin_api.fields import Choice, Day, Flag, Integer, List, Number, Object, Request, Response, Rows, Text
+from platemargin_api.writer import compiled
+
+__all__ = ["HullSurveyRequest", "HullSurveyResult", "calculation"]
+
+_REASONS = ("docking_blocks", "afloat", "ballast", "lining", "tank", "fouling", "other")
+
+
+class HullRequest(Request):
+    """The hull."""
+
+    name = Text(1, 100, description="Name of the boat.")
+    length_m = Number("m", 3, 150, description="Length of the hull.", required=True)
+    beam_m = Number("m", 0.5, 30, description="Beam of the hull.", required=True)
+    draught_m = Number("m", 0.1, 10, description="Draught of the hull.", required=True)
+    water = Choice(
+        ("fresh", "brackish", "sea"), description="Water it lies in.", default="fresh", basis="an inland boat"
+    )
+    frame_spacing_mm = Number("mm", 100, 2000, description="Frame spacing.")
+    material = Choice(
+        ("steel", "wrought_iron", "aluminium", "other"),
+        description="Material of the shell.",
+        default="steel",
+        basis="what inland hulls are mostly built of",
+    )
+    construction = Choice(
+        ("welded", "riveted", "composite"),
+        description="How the shell is held together.",
+        default="welded",
+        basis="how steel hulls are mostly built",
+    )
+
+
+class PlatingRequest(Request):
+    """What a zone, or a part of it, was plated with."""
+
+    zone = judged.zone(required=True)
+    side = judged.side()
+    from_m = judged.station_m("Where the part begins, from the stem.")
+    to_m = judged.station_m("Where the part ends, from the stem.")
+    original_mm = common.original_mm()
+    original_basis = Choice(
+        ("certificate", "builder", "measured_unattacked", "assumed", "unknown"), description="How original_mm is known."
+    )
+    layer = judged.layer()
+    fitted_on = judged.partial_date("When this plate was fitted, where that is not when the boat was built.")
+    area_m2 = Number("m2", 0.01, 5000, description="Area of the part.")
+    exposure = judged.exposure()
+    protected_years = Number("year", 0, 200, description="Years of its age in which a coating kept the steel.")
+
+
+class GaugeRequest(Request):
+    """How the plate was read."""
+
+    mode = Choice(
+        ("single_echo", "multiple_echo", "unknown"),
+        description="Ultrasonic mode; multiple echo does not count the coating.",
+        default="unknown",
+        basis="no mode was stated",
+    )
+    through_coating = Flag(
+        description="Whether the plate was read through its coating.", default=False, basis="readings are of bare steel"
+    )
+    coating_um = Number("um", 0, 5000, description="Thickness of the coating's film.")
+    plate_standard_uncertainty_mm = common.plate_standard_uncertainty_mm()
+    pit_standard_uncertainty_mm = common.pit_standard_uncertainty_mm()
+
+
+class UnexaminedRequest(Request):
+    """A part of the hull that nobody could read."""
+
+    zone = judged.zone(required=True)
+    side = judged.side()
+    from_m = judged.station_m("Where the part begins, from the stem.")
+    to_m = judged.station_m("Where the part ends, from the stem.")
+    reason = Choice(_REASONS, description="Why not.", required=True)
+
+
+class HullSurveyRequest(Request):
+    """A whole survey."""
+
+    id = common.label()
+    hull = Object(HullRequest, description="The hull.", required=True)
+    built_on = judged.partial_date("When the boat was built; the last day of the period counts, not after the survey.")
+    surveyed_on = Day(description="Day of the survey.", required=True)
+    as_of = Day(description="Day at which the survey's age counts.")
+    max_survey_age_months = Integer(1, 240, description="Older than this at as_of, a survey passes nothing.")
+    plating = Rows(PlatingRequest, 0, 500, description="What the zones were plated with.", default=[])
+    plating_notation = Text(
+        1,
+        24,
+        pattern=NOTATION,
+        says="must be two to four thicknesses from 0.5 to 40 mm between strokes, such as 10/6/5",
+        description="The trade's short form [mm]: bottom / sides / cabin sides / roof.",
+    )
+    readings = judged.readings()
+    rule_sets = judged.rule_sets()
+    rules = judged.rules()
+    thresholds_mm = List(
+        common.threshold_mm(),
+        1,
+        10,
+        description="Limits for the remaining life; absent = those of the rules that apply.",
+    )
+    confidence = common.confidence()
+    gauge = Object(GaugeRequest, description="How the plate was read.")
+    unexamined = Rows(UnexaminedRequest, 0, 500, description="What nobody could read, and why.", default=[])
+    ashore = Flag(description="Whether the boat is out of the water.")
+    inside_seen = Flag(description="Whether the plate was seen from inside.")
+    what_if_original_mm = List(
+        common.original_mm(), 0, 10, description="What would be left had the plate started at these.", default=[]
+    )
+
+
+class ZoneThresholdResponse(Response):
+    """The life of a zone's thinnest reading to one limit."""
+
+    threshold_mm = common.threshold_mm()
+    years = Number("year", 0, 1e6, description="Years from the survey until the limit.", nullable=True)
+    years_low = Number("year", 0, 1e6, description="Lower end of the band.", nullable=True)
+    years_high = Number("year", 0, 1e6, description="Upper end of the band.", nullable=True)
+    years_from_as_of = Number("year", 0, 1e6, description="Years from as_of until the limit.", nullable=True)
+    status = Choice(LifeStatus, description="Where the plate stands towards the limit.")
+
+
+class NotYetResponse(Response):
+    """A part of the answer that this version does not make."""
+
+
+class ZoneResponse(Response):
+    """One zone that was read."""
+
+    zone = judged.zone()
+    exposure = judged.exposure()
+    original_mm = common.original_mm(nullable=True)
+    readings = Integer(1, judged.MOST_READINGS, description="Readings.")
+    pits_measured = Integer(0, judged.MOST_READINGS, description="Pits that were measured.")
+    thinnest_residual_mm = Number("mm", 0, 200, description="What is left at the thinnest.")
+    thinnest_reading = Text(1, 64, description="The reading with that, ties to the first.")
+    thinnest_reading_index = Integer(0, judged.MOST_READINGS, description="Its index.")
+    thinnest_plate_mm = Number("mm", 0, 200, description="The thinnest plate beside the pits.")
+    mean_plate_mm = Number("mm", 0, 200, description="Mean plate beside the pits.")
+    max_pit_depth_mm = Number("mm", 0, 200, description="The deepest pit.")
+    max_loss_percent = Number("%", -39900, 100, description="The greatest loss over its original.", nullable=True)
+    mean_general_loss_mm = Number("mm", -199.5, 40, description="Mean loss beside the pits.", nullable=True)
+    pitting_factor = Number(
+        "ratio",
+        0,
+        1e6,
+        description="Greatest loss over mean general loss; null where the mean is within its uncertainty.",
+        nullable=True,
+    )
+    rate_mm_per_year = Number("mm/year", -4e4, 8e3, description="Governing rate at the thinnest.", nullable=True)
+    verdict = judged.verdict()
+    thresholds = Rows(ZoneThresholdResponse, 0, 3000, description="The thinnest reading's life to each limit.")
+    deepest_pit = Object(NotYetResponse, description="Not made by this version.", nullable=True)
+
+
+class UnexaminedResponse(Response):
+    """A part of the hull that nobody could read."""
+
+    zone = judged.zone()
+    side = judged.side(nullable=True)
+    from_m = judged.station_m("Where the part begins, from the stem.", nullable=True)
+    to_m = judged.station_m("Where the part ends, from the stem.", nullable=True)
+    reason = Choice(_REASONS, description="Why not.")
+
+
+class AssessedResponse(Response):
+    """What was looked at, and what was not."""
+
+    zones_unread = List(judged.zone(), 0, 1000, description="Plated zones in the water that nobody read.")
+    sides_unread = List(judged.side(), 0, 2, description="Sides that nobody read in the water.")
+    unexamined = Rows(UnexaminedResponse, 0, 500, description="What nobody could read, and why.")
+    area_per_reading_m2 = Number("m2", 0, 3e6, description="Stated area over readings.", nullable=True)
+
+
+class ReadingResponse(Response):
+    """One reading's own result."""
+
+    id = Text(1, 64, description="The reading's name.")
+    zone = judged.zone()
+    side = judged.side(nullable=True)
+    station_m = judged.station_m(nullable=True)
+    original_mm = common.original_mm(nullable=True)
+    (
+        residual_mm,
+        loss_mm,
+        loss_percent,
+        general_loss_mm,
+        general_loss_percent,
+        pit_depth_mm,
+        pit_share_percent,
+        plate_state,
+    ) = thickness_members(nullable=True).values()
+    margin_mm = Number(
+        "mm",
+        -200,
+        200,
+        description="What is left over the highest limit that applies; null where none does.",
+        nullable=True,
+    )
+    verdict = judged.verdict()
+
+
+class WhatIfResponse(Response):
+    """The same loss taken from another original thickness."""
+
+    zone = judged.zone()
+    reading = Text(1, 64, description="The zone's thinnest reading.")
+    original_mm = common.original_mm()
+    loss_mm = Number("mm", -199.5, 40, description="Its loss.", nullable=True)
+    residual_mm = Number("mm", 0, 240, description="What would be left.", nullable=True)
+    plate_state = Choice(PlateState, description="What the plate would be.", nullable=True)
+
+
+class AdviceResponse(Response):
+    """What to do, how soon, and why."""
+
+    code = Choice(tuple(rule.code for rule in ADVICE), description="The advice.")
+    urgency = Choice(("before_afloat", "before_cover", "next_docking", "monitor"), description="How soon.")
+    statement = Text(1, 500, description="The advice in a sentence.")
+    because = List(Text(1, 80, description="Code of a finding."), 1, 50, description="The findings that call for it.")
+
+
+class HullSurveyResult(Response):
+    """The survey's answer."""
+
+    verdict = judged.verdict()
+    governing_zone = judged.zone()
+    governing_reading = Text(1, 64, description="The reading that decides.")
+    governing_reading_index = Integer(0, judged.MOST_READINGS, description="Its index.")
+    zones = Rows(ZoneResponse, 1, judged.MOST_READINGS, description="Each zone that was read, in order of appearance.")
+    assessed = Object(AssessedResponse, description="What was looked at, and what was not.")
+    readings = Rows(ReadingResponse, 1, judged.MOST_READINGS, description="Each reading's own result, in order.")
+    what_if = Rows(WhatIfResponse, 0, 200_000, description="The same losses taken from other originals.")
+    rules = judged.rules_told()
+    advice = Rows(AdviceResponse, 0, 50, description="What to do.")
+    attack_forms = Object(NotYetResponse, description="Not made by this version.", nullable=True)
+    anodes = Object(NotYetResponse, description="Not made by this version.", nullable=True)
+    next_survey_within_years = Number("year", 0, 50, description="When the next survey is due.", nullable=True)
+
+
+_write_margin = compiled(PlateMarginResult())
+#: What of plate-margin's answer stands without a limit.
+_WITHOUT_LIMIT = {*thickness_members(), *rate_members(), "residual_standard_uncertainty_mm"}
+
+
+def _governing_figures(figures: Figures, result: Any) -> Figures:
+    """Return the figures of the reading that decides, as plate-margin would answer them."""
+    governing = result.governing
+    if governing.margin is None:
+        return {**governing.arguments, **figures["readings"][governing.index]}
+    written = _write_margin(governing.margin)
+    if "threshold_mm" not in governing.arguments:
+        written = {name: written[name] for name in _WITHOUT_LIMIT}
+    return {**governing.arguments, **written}
+
+
+def _thinnest_sentence(figures: Figures) -> str:
+    wet = [told for told in figures["zones"] if told["exposure"] in RULE_EXPOSURES]
+    zone = min(wet or figures["zones"], key=lambda told: told["thinnest_residual_mm"])
+    lost = "" if zone["max_loss_percent"] is None else f" (greatest loss there {text(zone['max_loss_percent'])} %)"
+    original = f" of {text(zone['original_mm'])} mm" if zone["original_mm"] is not None else ""
+    return (
+        f"The thinnest plate is in {zone['zone']}: {text(zone['thinnest_residual_mm'])} mm{original}, reading "
+        f"{zone['thinnest_reading']}{lost}."
+    )
+
+
+def _life_sentence(figures: Figures) -> list[str]:
+    lives = [
+        (told["years_low"], told["years"], zone["zone"], told)
+        for zone in figures["zones"]
+        for told in zone["thresholds"]
+        if told["years"] is not None and told["years_low"] is not None and told["status"] == "above"
+    ]
+    if not lives:
+        return []
+    low, years, zone, told = min(lives, key=lambda life: life[:2])
+    high = told["years_high"]
+    band = f"{text(low)} or more" if high is None else f"{text(low)} to {text(high)}"
+    return [
+        f"The first limit to be reached is {text(told['threshold_mm'])} mm in {zone}: in {text(years)} years ({band})."
+    ]
+
+
+def _unread_sentence(figures: Figures) -> list[str]:
+    assessed = figures["assessed"]
+    unread = [*assessed["zones_unread"], *(f"{side} side" for side in assessed["sides_unread"])]
+    return [f"Not read: {', '.join(unread)}."] if unread else []
+
+
+def _summary(figures: Figures) -> Sequence[str]:
+    return [
+        verdict_sentence(figures["verdict"]),
+        _thinnest_sentence(figures),
+        *rule_sentence(figures["rules"]),
+        *_life_sentence(figures),
+        *_unread_sentence(figures),
+    ]
+
+
+calculation = Calculation(
+    id="hull-survey",
+    version="1.0.0",
+    title="A whole hull survey",
+    description="Every reading, every zone, every limit, the life that is left at the thinnest places, what was not looked at "
+    "and what to do.",
+    request=HullSurveyRequest,
+    response=HullSurveyResult,
+    run=hull_survey,
+    faults=FAULTS,
+    findings=FINDINGS,
+    assumed=ASSUMED,
+    working=WORKING,
+    working_figures=_governing_figures,
+    summary=_summary,
+    references=(
+        RESIDUAL_DATUM,
+        GAUGE_UNCERTAINTY,
+        API_570,
+        API_570_INTERVAL,
+        EN_10029,
+        FIELLER,
+        GUM,
+        ISO_9224,
+        ASTM_G46,
+        SURVEY_INTERVAL,
+        ZONE_EXPOSURE,
+        PLATING_NOTATION,
+        INSURER_MINIMUM,
+    ),
+    cautions=(
+        "These are calculations on plate readings, not a condition survey: they say nothing of welds, skin fittings, stern "
+        "gear, openings, gas, fuel or electrics.",
+        common.ADVICE_ONLY,
+        "They speak of the places that were read, not of the plate between them.",
+        *LIFE_CAUTIONS,
+        "Plate is read under a hull that is safely shored, by people who know how; blasting, hot work near tanks and linings, "
+        "and work in confined spaces follow local codes and licensed practice.",
+    ),
+    example={
+        "hull": {"name": "Example", "length_m": 17.5, "beam_m": 2.1, "draught_m": 0.65},
+        "built_on": "2008",
+        "surveyed_on": "2024-12-31",
+        "as_of": "2025-03-01",
+        "plating_notation": "10/6/5",
+        "readings": [
+            {"id": "b1", "zone": "baseplate", "side": "port", "station_m": 4.0, "plate_mm": 8.8, "pit_depth_mm": 2.6},
+            {
+                "id": "b2",
+                "zone": "baseplate",
+                "side": "starboard",
+                "station_m": 9.0,
+                "plate_mm": 9.8,
+                "pit_depth_mm": 2.8,
+            },
+            {"id": "c1", "zone": "chine", "side": "starboard", "station_m": 9.0, "plate_mm": 5.6},
+            {"id": "s1", "zone": "side", "side": "port", "station_m": 6.0, "plate_mm": 5.4, "pit_depth_mm": 0.8},
+            {"id": "w1", "zone": "swim", "side": "starboard", "station_m": 16.0, "plate_mm": 5.5},
+        ],
+        "gauge": {"mode": "multiple_echo", "through_coating": True, "coating_um": 250},
+        "unexamined": [{"zone": "baseplate", "from_m": 7.8, "to_m": 8.0, "reason": "docking_blocks"}],
+        "ashore": True,
+        "inside_seen": False,
+        "what_if_original_mm": [6.0],
+    },
+)

@@ -1,0 +1,161 @@
+"""Members that every calculation on readings and limits shares: a reading, a rule, a rule's outcome."""
+
+from __future__ import annotations
+
+from typing import get_args
+
+from platemargin.dates import PARTIAL_DATE
+from platemargin.readings import Layer, Side
+from platemargin.rules import QUANTITIES, RULE_EXPOSURES, Verdict
+from platemargin.zones import EXPOSURES
+from platemargin_api.calculations import common
+from platemargin_api.fields import Choice, Flag, Integer, List, Number, Object, Request, Response, Rows, RuleSets, Text
+
+__all__ = [
+    "ReadingRequest",
+    "RuleRequest",
+    "RuleResultResponse",
+    "exposure",
+    "layer",
+    "partial_date",
+    "readings",
+    "rule_sets",
+    "rules",
+    "rules_told",
+    "side",
+    "station_m",
+    "verdict",
+    "zone",
+]
+
+MOST_READINGS = 20_000
+
+
+def zone(**kwargs: bool) -> Text:
+    """Return a zone's name."""
+    return Text(1, 40, description="Part of the hull, such as baseplate, chine, side or swim.", **kwargs)
+
+
+def side(*, nullable: bool = False) -> Choice:
+    """Return a side of the boat."""
+    return Choice(get_args(Side), description="Side of the boat.", nullable=nullable)
+
+
+def station_m(description: str = "Distance from the stem.", *, nullable: bool = False) -> Number:
+    """Return a station along the hull."""
+    return Number("m", 0, 200, description=description, nullable=nullable)
+
+
+def exposure() -> Choice:
+    """Return where something stands towards the water."""
+    return Choice(EXPOSURES, description="Where it stands towards the water; by default what its zone's name says.")
+
+
+def layer() -> Choice:
+    """Return which plate is meant where there are two."""
+    return Choice(get_args(Layer), description="Which plate it is; absent = the shell.")
+
+
+def partial_date(description: str) -> Text:
+    """Return a year, a month or a day."""
+    says = "must be a year, a month or a day from 1800 to 2099, written YYYY, YYYY-MM or YYYY-MM-DD"
+    return Text(4, 10, pattern=PARTIAL_DATE, says=says, description=description)
+
+
+class ReadingRequest(Request):
+    """One reading."""
+
+    id = Text(1, 64, description="The reading's own name, unique in the survey; by default its index.")
+    zone = zone(required=True)
+    side = side()
+    station_m = station_m()
+    height_m = Number("m", 0, 20, description="Height above the baseplate.")
+    plate_mm = common.plate_mm()
+    pit_depth_mm = common.pit_depth_mm()
+    pit_face = Choice(("outside", "inside", "unknown"), description="Face of the plate that the pit is on.")
+    original_mm = common.original_mm()
+    layer = layer()
+    fitted_on = partial_date("When this plate was fitted, where that is not when the boat was built.")
+    exposure = exposure()
+    holed = Flag(description="Whether the plate is holed here.")
+
+
+class RuleRequest(Request):
+    """A rule of the caller's own: exactly one of at_least and at_most, in the quantity's unit."""
+
+    id = Text(1, 80, description="The rule's name.", required=True)
+    quantity = Choice(tuple(QUANTITIES), description="What it limits.", required=True)
+    at_least = Number("as quantity", 0, 200, description="The least that it accepts.")
+    at_most = Number("as quantity", 0, 200, description="The most that it accepts.")
+    exposures = List(
+        Choice(EXPOSURES, description="Where something stands towards the water."),
+        1,
+        5,
+        description=f"Where it applies; absent = {' and '.join(RULE_EXPOSURES)}.",
+    )
+    zones = List(zone(), 1, 50, description="Zones that it applies to; absent = all.")
+    original_at_least_mm = common.original_mm()
+    original_at_most_mm = common.original_mm()
+    severity = Choice(("watch", "act"), description="What breaking it calls for.", required=True)
+    statement = Text(1, 500, description="What it means, in a sentence.", required=True)
+    reference = Text(1, 500, description="Where it comes from.", required=True)
+
+
+class RuleResultResponse(Response):
+    """One rule's outcome."""
+
+    id = Text(1, 80, description="The rule's name.")
+    rule_set = Text(1, 80, description="Its rule set; null for a rule that the caller sent.", nullable=True)
+    verdict = Choice(Verdict, description="What it says.")
+    quantity = Choice(tuple(QUANTITIES), description="What it limits.")
+    limit = Number("as quantity", 0, 200, description="The limit.")
+    unit = Choice(("mm", "%"), description="Unit of limit and margin.")
+    checked_count = Integer(0, MOST_READINGS, description="Readings that it checked.")
+    broken_count = Integer(0, MOST_READINGS, description="Readings that break it.")
+    not_checked_count = Integer(0, MOST_READINGS, description="Readings that it speaks of and could not check.")
+    margin = Number("as quantity", -1e5, 1e5, description="The smallest margin; negative = broken.", nullable=True)
+    governing_reading = Text(1, 64, description="The reading with that margin.", nullable=True)
+    governing_reading_index = Integer(0, MOST_READINGS, description="Its index.", nullable=True)
+
+
+def readings() -> Rows:
+    """Return the readings of a survey."""
+    return Rows(ReadingRequest, 1, MOST_READINGS, description="The readings.", required=True)
+
+
+def rule_sets() -> RuleSets:
+    """Return the rule sets to judge by."""
+    return RuleSets(
+        default_ids=("trade-practice",),
+        unless="rules",
+        description="Rule sets to judge by; absent = trade-practice, or none where rules are sent.",
+    )
+
+
+def rules() -> Rows:
+    """Return the caller's own rules."""
+    return Rows(RuleRequest, 0, 100, description="Rules of the caller's own.", default=[])
+
+
+def verdict() -> Choice:
+    """Return a verdict."""
+    return Choice(Verdict, description="The worst that was found; silence (not_judged) outranks a pass.")
+
+
+def rules_told() -> Rows:
+    """Return every rule's outcome."""
+    return Rows(RuleResultResponse, 0, 3000, description="Every rule's outcome.")
+
+
+class HullSizeRequest(Request):
+    """The hull's size."""
+
+    length_m = Number("m", 3, 150, description="Length of the hull.", required=True)
+    beam_m = Number("m", 0.5, 30, description="Beam of the hull.")
+    draught_m = Number("m", 0.1, 10, description="Draught of the hull.")
+    frame_spacing_mm = Number("mm", 100, 2000, description="Frame spacing.")
+
+
+def hull_size() -> Object:
+    """Return the hull's size, where only that is asked."""
+    return Object(HullSizeRequest, description="The hull's size; no station may lie beyond it.")

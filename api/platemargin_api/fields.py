@@ -1,0 +1,391 @@
+"""Fields of a request or a response: JSON types only, bounds on everything, rounding as declared, faults as data.
+
+A plug-in's schemas use these. Every fault raised here is a `Wrong`: a code, words that tell a person what to change, and
+what is allowed. The same field reads a request, writes a response, and turns a column of many rows either way.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from difflib import get_close_matches
+from enum import IntEnum
+from typing import Any
+
+import marshmallow as ma
+import numpy as np
+from marshmallow import validate
+from marshmallow.exceptions import ValidationError
+from marshmallow.experimental.context import Context
+
+from platemargin.quantities import DECIMALS, Array, rounded
+
+__all__ = [
+    "Choice",
+    "Day",
+    "Flag",
+    "Integer",
+    "List",
+    "Number",
+    "Object",
+    "Request",
+    "Response",
+    "Rows",
+    "RuleSets",
+    "Text",
+    "Wrong",
+    "nearest",
+]
+
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+
+
+@dataclass(frozen=True)
+class Wrong:
+    """One fault of a request: what is wrong in code and words, and what is allowed."""
+
+    code: str
+    detail: str
+    allowed: Mapping[str, Any] = field(default_factory=dict)
+
+
+def nearest(name: object, known: Iterable[str]) -> dict[str, str]:
+    """Return the known name most like a misspelt one, as the member of a problem; empty where none is like it."""
+    matches = get_close_matches(str(name), list(known), n=1, cutoff=0.6)
+    return {"nearest": matches[0]} if matches else {}
+
+
+def _wrong(code: str, detail: str, **allowed: Any) -> ValidationError:
+    return ValidationError([Wrong(code, detail, allowed)])  # type: ignore[list-item]
+
+
+class Request(ma.Schema):
+    """The base of every request: unknown members are refused, and a call may carry a label of its own."""
+
+    class Meta:
+        """An unknown member is a fault."""
+
+        unknown = ma.RAISE
+
+    error_messages = {  # noqa: RUF012  marshmallow's own declaration
+        "unknown": Wrong("unknown_field", "is not known here"),
+        "type": Wrong("wrong_type", "must be an object"),
+    }
+
+
+class Response(ma.Schema):
+    """The base of every response: every member is present, null only where its field says so."""
+
+    def on_bind_field(self, field_name: str, field_obj: ma.fields.Field[Any]) -> None:  # noqa: ARG002
+        """Declare the member present."""
+        field_obj.required = True
+        field_obj.allow_none = bool(getattr(field_obj, "nullable", False))
+
+
+class _Own(ma.fields.Field[Any]):
+    """What all fields here share: null is absence, and a missing member is a coded fault."""
+
+    default_error_messages = {"required": [Wrong("missing", "is required")]}  # noqa: RUF012  marshmallow's own declaration
+
+    def __init__(
+        self,
+        *of: Any,
+        description: str,
+        required: bool = False,
+        default: Any = ma.missing,
+        basis: str | None = None,
+        nullable: bool = False,
+        unit: str | None = None,
+        validate: Any = None,
+    ) -> None:
+        metadata = {"description": description, "unit": unit, "basis": basis}
+        super().__init__(
+            *of,
+            required=required,
+            load_default=default,
+            allow_none=nullable or not required,
+            validate=validate,
+            metadata={key: value for key, value in metadata.items() if value is not None},
+        )
+        self.nullable = nullable
+        self.unit = unit
+
+    def deserialize(self, value: Any, attr: str | None = None, data: Any = None, **kwargs: Any) -> Any:
+        """Read a value; an explicit null is the same as absence."""
+        return super().deserialize(ma.missing if value is None else value, attr, data, **kwargs)
+
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
+        return self.value(value)
+
+    def value(self, value: Any) -> Any:
+        """Return one value of a result as it is written."""
+        return None if value is None else self.values(np.atleast_1d(np.asarray(value)))[0]
+
+    def column(self, values: Sequence[Any]) -> Array:
+        """Return loaded values of many rows as a column for `run`; None = absent."""
+        raise TypeError(f"{type(self).__name__} cannot be a column of an elementwise calculation")
+
+    def values(self, column: Array) -> list[Any]:
+        """Return a column of a result as values to write, rounded as declared; absence becomes null."""
+        return list(column.tolist())
+
+
+class Number(_Own, ma.fields.Float):
+    """A JSON number with a unit and bounds, written with its unit's decimals."""
+
+    def __init__(self, unit: str, minimum: float, maximum: float, **kwargs: Any) -> None:
+        super().__init__(unit=unit, validate=_Between(minimum, maximum), **kwargs)
+        self.decimals = DECIMALS[unit]
+
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> float:
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            raise _wrong("wrong_type", "must be a JSON number such as 4.5, not text or true")
+        return float(value) + 0.0
+
+    def column(self, values: Sequence[float | None]) -> Array:
+        """Return a column of numbers; NaN = absent."""
+        return np.array([np.nan if value is None else value for value in values], dtype=np.float64)
+
+    def values(self, column: Array) -> list[float | None]:
+        """Return numbers rounded as declared; NaN becomes null where the field may be null, and is an error elsewhere."""
+        written = np.array(column, dtype=np.float64)
+        written = rounded(written, self.unit or "1")
+        finite = np.isfinite(written)
+        if finite.all():
+            return list(written.tolist())
+        if not self.nullable or np.isinf(written).any():
+            raise FloatingPointError(f"{self.name} has no finite value")
+        return [value if ok else None for value, ok in zip(written.tolist(), finite.tolist(), strict=True)]
+
+
+class Integer(_Own, ma.fields.Integer):
+    """A JSON number without a fraction; 4.0 is one."""
+
+    def __init__(self, minimum: int, maximum: int, **kwargs: Any) -> None:
+        super().__init__(validate=_Between(minimum, maximum), **kwargs)
+
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> int:
+        if isinstance(value, bool) or not isinstance(value, (int, float)) or int(value) != value:
+            raise _wrong("wrong_type", "must be a whole JSON number such as 4")
+        return int(value)
+
+    def column(self, values: Sequence[int | None]) -> Array:
+        """Return a column of whole numbers; an elementwise calculation's have a default each."""
+        return np.array(values, dtype=np.int64)
+
+
+class Flag(_Own, ma.fields.Boolean):
+    """A JSON true or false; in a column 1, 0, or NaN where absent."""
+
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> bool:
+        if not isinstance(value, bool):
+            raise _wrong("wrong_type", "must be true or false")
+        return value
+
+    def values(self, column: Array) -> list[bool | None]:
+        """Return true, false or null."""
+        return [None if value != value else bool(value) for value in column.tolist()]  # noqa: PLR0124  NaN
+
+
+class Text(_Own, ma.fields.String):
+    """A JSON string of a bounded length."""
+
+    def __init__(
+        self, minimum: int, maximum: int, *, pattern: str | None = None, says: str = "", **kwargs: Any
+    ) -> None:
+        validators: list[Any] = [_Length(minimum, maximum)]
+        if pattern is not None:
+            validators.append(_Pattern(pattern, says))
+        super().__init__(validate=validators, **kwargs)
+
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> str:
+        if not isinstance(value, str):
+            raise _wrong("wrong_type", "must be a JSON string")
+        return value
+
+    def values(self, column: Array) -> list[str | None]:
+        """Return strings; an empty one is null where the field may be null."""
+        return [None if self.nullable and value == "" else value for value in column.tolist()]
+
+
+class Choice(_Own, ma.fields.String):
+    """One of some names; in a column of an elementwise calculation its place in the list, -1 = absent."""
+
+    def __init__(self, names: Sequence[str] | type[IntEnum], **kwargs: Any) -> None:
+        if isinstance(names, type):
+            names = [member.name.lower() for member in names]
+        self.names = tuple(names)
+        super().__init__(validate=_OneOf(self.names), **kwargs)
+
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> str:
+        if not isinstance(value, str):
+            raise _wrong("wrong_type", "must be a JSON string", allowed=list(self.names))
+        return value
+
+    def column(self, values: Sequence[str | None]) -> Array:
+        """Return the names' places in the list."""
+        return np.array([-1 if value is None else self.names.index(value) for value in values], dtype=np.int64)
+
+    def values(self, column: Array) -> list[str | None]:
+        """Return names, from places in the list or from names."""
+        return [self._named(value) for value in column.tolist()]
+
+    def _named(self, value: Any) -> str | None:
+        if value in (None, "", -1):
+            return None
+        return self.names[value] if isinstance(value, int) else str(value)
+
+
+class Day(_Own, ma.fields.Date):
+    """A day of the calendar, written YYYY-MM-DD; in a column datetime64[D], NaT = absent."""
+
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> date:
+        try:
+            if not _DAY.fullmatch(value):
+                raise ValueError
+            return date.fromisoformat(value)
+        except (TypeError, ValueError):
+            raise _wrong("bad_format", "must be a day of the calendar, written YYYY-MM-DD") from None
+
+    def column(self, values: Sequence[date | None]) -> Array:
+        """Return a column of days."""
+        return np.array(values, dtype="datetime64[D]")
+
+    def values(self, column: Array) -> list[str | None]:
+        """Return days as text, NaT as null."""
+        return [None if value == "NaT" else value for value in np.datetime_as_string(column.astype("datetime64[D]"))]
+
+
+class Object(_Own, ma.fields.Nested):
+    """A member object."""
+
+    def __init__(self, schema: type[ma.Schema], **kwargs: Any) -> None:
+        super().__init__(schema, **kwargs)
+
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
+        return self.schema.load(value)
+
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
+        return None if value is None else self.schema.dump(value)
+
+
+class List(_Own, ma.fields.List):
+    """An array of a bounded length, of any field."""
+
+    def __init__(self, inner: ma.fields.Field[Any], minimum: int, maximum: int, **kwargs: Any) -> None:
+        super().__init__(inner, validate=_Length(minimum, maximum, "items"), **kwargs)
+        self.inner.allow_none = False
+
+    def _deserialize(self, value: Any, *_: Any, **__: Any) -> list[Any]:
+        if not isinstance(value, list):
+            raise _wrong("wrong_type", "must be an array")
+        # A longer one is refused unread: the cost of a request is bounded by the schema.
+        self._validate(value)
+        return self._items(value)
+
+    def _items(self, items: list[Any]) -> list[Any]:
+        loaded: list[Any] = []
+        faults: dict[int, Any] = {}
+        for index, item in enumerate(items):
+            try:
+                loaded.append(self._item(item))
+            except ValidationError as error:
+                faults[index] = error.messages
+        if faults:
+            raise ValidationError(faults)  # type: ignore[arg-type]
+        return loaded
+
+    def _item(self, item: Any) -> Any:
+        if item is None:
+            raise _wrong("null", "must not be null")
+        return self.inner.deserialize(item)
+
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
+        return None if value is None else [self.inner._serialize(item, attr, obj, **kwargs) for item in value]
+
+
+class Rows(List):
+    """An array of objects of one schema; a result may hold it as a dataclass of columns."""
+
+    def __init__(self, schema: type[ma.Schema], minimum: int, maximum: int, **kwargs: Any) -> None:
+        super().__init__(Object(schema, description=kwargs["description"]), minimum, maximum, **kwargs)
+
+    def _items(self, items: list[Any]) -> list[Any]:
+        row: Object = self.inner  # type: ignore[assignment]
+        return list(row.schema.load(items, many=True))
+
+
+class RuleSets(List):
+    """Ids of rule sets that the service knows; `run` gets the rule sets themselves.
+
+    Where `unless` names another member that is sent, the default is none.
+    """
+
+    def __init__(self, *, default_ids: Sequence[str], unless: str, **kwargs: Any) -> None:
+        self.default_ids = tuple(default_ids)
+        self.unless = unless
+        super().__init__(Text(1, 80, description="id of a rule set"), 0, 20, **kwargs)
+
+    def ids(self, request: Mapping[str, Any]) -> list[str]:
+        """Return the ids to apply to a loaded request."""
+        chosen = request.get(str(self.name))
+        if chosen is not None:
+            return list(dict.fromkeys(chosen))
+        return [] if request.get(self.unless) else list(self.default_ids)
+
+    def _item(self, item: Any) -> Any:
+        name = super()._item(item)
+        known = _known_rule_sets()
+        if name not in known:
+            raise _wrong("not_one_of", "is no rule set of this service", allowed=list(known), **nearest(name, known))
+        return name
+
+
+class KnownRuleSets(Context[tuple[str, ...]]):
+    """The ids of the rule sets that the service loaded, while a request is read."""
+
+
+def _known_rule_sets() -> tuple[str, ...]:
+    return KnownRuleSets.get(())
+
+
+class _Between(validate.Range):
+    def __call__(self, value: Any) -> Any:
+        if not self.min <= value <= self.max:
+            detail = f"must be from {self.min:g} to {self.max:g}"
+            raise _wrong("out_of_range", detail, minimum=self.min, maximum=self.max)
+        return value
+
+
+class _Length(validate.Length):
+    def __init__(self, minimum: int, maximum: int, things: str = "characters") -> None:
+        super().__init__(min=minimum, max=maximum)
+        self.things = things
+
+    def __call__(self, value: Any) -> Any:
+        if not self.min <= len(value) <= self.max:  # type: ignore[operator]
+            code = "too_short" if len(value) < self.min else "too_long"  # type: ignore[operator]
+            detail = f"must have from {self.min} to {self.max} {self.things}, not {len(value)}"
+            raise _wrong(code, detail, minimum=self.min, maximum=self.max)
+        return value
+
+
+class _Pattern(validate.Regexp):
+    def __init__(self, pattern: str, says: str) -> None:
+        super().__init__(pattern)
+        self.says = says
+
+    def __call__(self, value: str) -> str:
+        if not self.regex.search(value) or value.endswith("\n"):
+            raise _wrong("bad_format", self.says)
+        return value
+
+
+class _OneOf(validate.OneOf):
+    def __call__(self, value: Any) -> Any:
+        if value not in self.choices:
+            known = list(self.choices)
+            raise _wrong("not_one_of", f"must be one of {', '.join(known)}", allowed=known, **nearest(value, known))
+        return value

@@ -1,0 +1,417 @@
+"""The OpenAPI 3.1 document, generated from the registry: requests and results from their schemas, the rest stated here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import Any
+
+from apispec import APISpec
+from apispec.ext.marshmallow import MarshmallowPlugin
+
+from platemargin.rules import QUANTITIES
+from platemargin_api.answer import LABEL, SERVICE_VERSION, answer
+from platemargin_api.body import dump
+from platemargin_api.fields import Choice, RuleSets
+from platemargin_api.problems import PROBLEMS
+from platemargin_api.registry import Registry, Served
+
+__all__ = ["describe", "document"]
+
+_STRING = {"type": "string"}
+_REF = "#/components/schemas/"
+
+
+def document(registry: Registry) -> dict[str, Any]:
+    """Return the document of everything that the service serves."""
+    spec = _spec(registry)
+    for name, schema in _COMMON.items():
+        spec.components.schema(name, schema)
+    for served in registry.calculations.values():
+        spec.path(path=f"/v1/calculations/{served.offered.id}", operations=_operations(served, registry, spec))
+    for path, (summary, description, schema) in _CATALOGUE.items():
+        spec.path(path=path, operations={"get": _get(path, summary, description, schema)})
+    described: dict[str, Any] = spec.to_dict()
+    return described
+
+
+def describe(served: Served, registry: Registry, max_body_bytes: int) -> dict[str, Any]:
+    """Return all that the catalogue tells of one calculation."""
+    calculation = served.offered
+    deprecation = calculation.deprecation
+    return {
+        "id": calculation.id,
+        "version": calculation.version,
+        "title": calculation.title,
+        "description": calculation.description,
+        "elementwise": calculation.elementwise,
+        "distribution": asdict(served.distribution),
+        "request_schema": _json_schema(served, registry, "request"),
+        "result_schema": _json_schema(served, registry, "response"),
+        "faults": [{"code": fault.code, "field": fault.field} for fault in calculation.faults],
+        "findings": [
+            {
+                "code": finding.code,
+                "severity": finding.severity,
+                "template": finding.statement,
+                "values": finding.values,
+            }
+            for finding in calculation.findings
+        ],
+        "references": [asdict(reference) for reference in calculation.references],
+        "cautions": list(calculation.cautions),
+        "example": calculation.example,
+        "renderings": [],
+        "limits": {"max_body_bytes": max_body_bytes},
+        "deprecation": None if deprecation is None else asdict(deprecation),
+    }
+
+
+def _spec(registry: Registry) -> APISpec:
+    plugin = MarshmallowPlugin(schema_name_resolver=lambda schema: _schema_name(schema))
+    spec = APISpec(
+        title="platemargin",
+        version=SERVICE_VERSION,
+        openapi_version="3.1.0",
+        info={
+            "description": "How much plate an inland steel boat has left, how fast it goes and when it passes a limit: "
+            "documented calculations, each with its working, its sources and its limits. It is advice: a surveyor signs, "
+            "an insurer decides. Every POST may be repeated; nothing is stored.",
+            "license": {"name": "Apache-2.0", "identifier": "Apache-2.0"},
+        },
+        servers=[{"url": "/", "description": "Wherever it is run."}],
+        tags=[
+            {"name": "calculations", "description": "The calculations."},
+            {"name": "catalogue", "description": "What there is."},
+            {"name": "operation", "description": "Whether it runs."},
+        ],
+        plugins=[plugin],
+    )
+    plugin.converter.add_attribute_function(_unit)
+    plugin.converter.add_attribute_function(_nullable_choice)
+    plugin.converter.add_attribute_function(_rule_set_ids(tuple(registry.rule_sets)))
+    return spec
+
+
+def _schema_name(schema: Any) -> str:
+    cls = schema if isinstance(schema, type) else type(schema)
+    return cls.__name__
+
+
+def _unit(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
+    unit = field.metadata.get("unit")
+    return {} if unit is None else {"x-unit": unit}
+
+
+def _nullable_choice(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
+    return {"enum": [*field.names, None]} if isinstance(field, Choice) and field.allow_none else {}
+
+
+def _rule_set_ids(ids: tuple[str, ...]) -> Any:
+    def attributes(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
+        return {"items": {"type": "string", "enum": list(ids)}} if isinstance(field, RuleSets) else {}
+
+    return attributes
+
+
+def _operations(served: Served, registry: Registry, spec: APISpec) -> dict[str, Any]:
+    calculation = served.offered
+    name = calculation.id.replace("-", "_")
+    spec.components.schema(f"{type(served.response).__name__}Answer", _answer_schema(served))
+    example = answer(served, registry, dump(calculation.example))
+    described_at = f"{_REF}{type(served.response).__name__}Answer"
+    return {
+        "post": {
+            "operationId": f"calculate_{name}",
+            "summary": calculation.title,
+            "description": calculation.description,
+            "tags": ["calculations"],
+            "parameters": [_PREFER],
+            "requestBody": {
+                "required": True,
+                "content": {"application/json": {"schema": type(served.request), "example": calculation.example}},
+            },
+            "responses": {
+                "200": {
+                    "description": "The answer.",
+                    "headers": _ANSWER_HEADERS,
+                    "content": {"application/json": {"schema": {"$ref": described_at}, "example": example}},
+                },
+                **_problems("malformed-body", "not-acceptable", "timeout", "too-large", "unsupported-media-type"),
+                **_problems("invalid-request", "not-applicable", "calculation-failed", "busy"),
+            },
+        },
+        "get": {
+            "operationId": f"describe_{name}",
+            "summary": f"What {calculation.id} takes, answers, finds and cites",
+            "description": "Schemas with bounds, codes of findings with severity and template, references, cautions, example.",
+            "tags": ["catalogue"],
+            "responses": {
+                "200": {
+                    "description": "The description.",
+                    "content": {"application/json": {"schema": {"$ref": f"{_REF}CalculationDescription"}}},
+                },
+                **_problems("not-acceptable"),
+            },
+        },
+    }
+
+
+def _answer_schema(served: Served) -> dict[str, Any]:
+    members = {
+        "calculation": _ref("CalculationVersion"),
+        LABEL: {**_STRING, "description": "The request's label, as sent."},
+        "result": type(served.response),
+        "summary": _array({**_STRING, "minLength": 1}, minItems=1, maxItems=5),
+        "findings": _array(_ref("Finding")),
+        "assumed": _array(_ref("Assumed")),
+        "working": _array(_ref("Step")),
+        "cautions": _array(_STRING),
+        "references": _array(_ref("Reference")),
+        "provenance": _ref("Provenance"),
+    }
+    required = ["calculation", "result", "summary", "findings", "assumed", "provenance"]
+    return {"type": "object", "required": required, "properties": members}
+
+
+def _json_schema(served: Served, registry: Registry, which: str) -> dict[str, Any]:
+    """Return one schema with those that it refers to, on its own feet."""
+    spec = _spec(registry)
+    schema = getattr(served.offered, which)
+    spec.components.schema(schema.__name__, schema=schema)
+    schemas = spec.to_dict()["components"]["schemas"]
+    root = _moved(schemas.pop(schema.__name__))
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **root, "$defs": _moved(schemas)}
+
+
+def _moved(schema: Any) -> Any:
+    if isinstance(schema, Mapping):
+        return {
+            key: value.replace(_REF, "#/$defs/") if key == "$ref" else _moved(value) for key, value in schema.items()
+        }
+    return [_moved(item) for item in schema] if isinstance(schema, list) else schema
+
+
+def _ref(name: str) -> dict[str, str]:
+    return {"$ref": _REF + name}
+
+
+def _array(items: Mapping[str, Any], **more: Any) -> dict[str, Any]:
+    return {"type": "array", "items": dict(items), **more}
+
+
+def _object(required: str, **properties: Mapping[str, Any]) -> dict[str, Any]:
+    return {"type": "object", "required": required.split(), "properties": {k: dict(v) for k, v in properties.items()}}
+
+
+def _get(path: str, summary: str, description: str, schema: Mapping[str, Any]) -> dict[str, Any]:
+    parameters = [part[1:-1] for part in path.split("/") if part.startswith("{")]
+    negotiated = {} if path.startswith("/health") else _problems("not-acceptable")
+    return {
+        "operationId": "get_" + path.strip("/").replace("/", "_").replace("-", "_").replace(".", "_").strip("{}")
+        if path != "/"
+        else "get_root",
+        "summary": summary,
+        "description": description,
+        "tags": ["operation" if path.startswith("/health") else "catalogue"],
+        **({"parameters": [_path_parameter(name) for name in parameters]} if parameters else {}),
+        "responses": {
+            "200": {"description": "Told.", "content": {"application/json": {"schema": dict(schema)}}},
+            **negotiated,
+            **(_problems(*_NOT_FOUND[path]) if parameters else {}),
+        },
+    }
+
+
+def _path_parameter(name: str) -> dict[str, Any]:
+    return {"name": name, "in": "path", "required": True, "schema": {**_STRING, "minLength": 1, "maxLength": 80}}
+
+
+def _problems(*names: str) -> dict[str, Any]:
+    """Return the responses of some kinds of problem; kinds of one status share one."""
+    statuses: dict[str, list[str]] = {}
+    for name in names:
+        statuses.setdefault(str(PROBLEMS[name].status), []).append(name)
+    return {
+        status: {
+            "description": "; or ".join(
+                f"/problems/{name}: {PROBLEMS[name].title}. {PROBLEMS[name].remedy}" for name in kinds
+            ),
+            "content": {"application/problem+json": {"schema": _ref("Problem")}},
+        }
+        for status, kinds in statuses.items()
+    }
+
+
+_PREFER = {
+    "name": "Prefer",
+    "in": "header",
+    "required": False,
+    "description": "return=minimal leaves out working, references and cautions (RFC 7240).",
+    "schema": {**_STRING, "enum": ["return=minimal", "return=representation"]},
+}
+_ANSWER_HEADERS = {
+    "Calculation-Version": {"description": "The calculation's version.", "schema": _STRING},
+    "Preference-Applied": {"description": "The preference that was honoured.", "schema": _STRING},
+    "Deprecation": {"description": "Since when the calculation is deprecated (RFC 9745).", "schema": _STRING},
+    "Sunset": {"description": "When it goes (RFC 8594).", "schema": _STRING},
+}
+_ANY = {"description": "Of any type."}
+_NULLABLE_STRING = {"type": ["string", "null"]}
+_DIGEST = {**_STRING, "pattern": "^sha-256=:[A-Za-z0-9+/]{43}=:$"}
+_COUNT = {"type": "integer", "minimum": 0}
+_COMMON: dict[str, dict[str, Any]] = {
+    "CalculationVersion": _object("id version", id=_STRING, version=_STRING),
+    "Finding": _object(
+        "code severity statement values",
+        code=_STRING,
+        severity={**_STRING, "enum": ["note", "watch", "act"]},
+        statement=_STRING,
+        pointer={**_STRING, "description": "JSON pointer (RFC 6901) into the request."},
+        values={"type": "object"},
+    ),
+    "Assumed": _object("field value unit basis", field=_STRING, value=_ANY, unit=_NULLABLE_STRING, basis=_STRING),
+    "Step": _object(
+        "symbol formula substituted value unit reference",
+        symbol=_STRING,
+        formula=_STRING,
+        substituted={
+            **_STRING,
+            "description": "The formula with the answer's own numbers; it can be evaluated as written.",
+        },
+        value={"type": "number"},
+        unit=_STRING,
+        reference={**_STRING, "description": "Id of a reference."},
+    ),
+    "Reference": _object(
+        "id title year clause basis",
+        id=_STRING,
+        title=_STRING,
+        year={"type": ["integer", "null"]},
+        clause=_STRING,
+        basis={**_STRING, "enum": ["published", "from_memory", "common_practice"]},
+    ),
+    "Distribution": _object("name version", name=_STRING, version=_STRING),
+    "UsedRuleSet": _object("id version digest", id=_STRING, version=_STRING, digest=_DIGEST),
+    "Provenance": _object(
+        "service_version distribution rule_sets request_digest arguments_digest",
+        service_version=_STRING,
+        distribution=_ref("Distribution"),
+        rule_sets=_array(_ref("UsedRuleSet")),
+        request_digest={**_DIGEST, "description": "Of the bytes received."},
+        arguments_digest={**_DIGEST, "description": "Of the arguments after defaults, keys sorted, without the label."},
+    ),
+    "ProblemFault": _object(
+        "code detail pointer",
+        code=_STRING,
+        detail=_STRING,
+        pointer={**_STRING, "description": "JSON pointer (RFC 6901) to the member to change."},
+        minimum={"type": "number"},
+        maximum={"type": "number"},
+        allowed=_array(_STRING),
+        nearest=_STRING,
+    ),
+    "Problem": {
+        **_object(
+            "type title status",
+            type={
+                **_STRING,
+                "enum": ["about:blank", *(f"/problems/{name}" for name in PROBLEMS)],
+                "description": "A path of this service that describes the problem.",
+            },
+            title=_STRING,
+            status={"type": "integer", "minimum": 400, "maximum": 599},
+            detail=_STRING,
+            errors=_array(_ref("ProblemFault"), maxItems=100),
+        ),
+        "description": "A failure (RFC 9457). "
+        + " ".join(f"/problems/{kind.name} ({kind.status}): {kind.title}. {kind.remedy}" for kind in PROBLEMS.values()),
+    },
+    "CalculationListed": _object(
+        "id version title elementwise distribution deprecated href",
+        id=_STRING,
+        version=_STRING,
+        title=_STRING,
+        elementwise={"type": "boolean"},
+        distribution=_ref("Distribution"),
+        deprecated={"type": "boolean"},
+        href=_STRING,
+    ),
+    "CalculationDescription": _object(
+        "id version title description elementwise request_schema result_schema findings references cautions example",
+        id=_STRING,
+        version=_STRING,
+        title=_STRING,
+        description=_STRING,
+        elementwise={"type": "boolean"},
+        distribution=_ref("Distribution"),
+        request_schema={"type": "object"},
+        result_schema={"type": "object"},
+        faults=_array(_object("code field", code=_STRING, field=_STRING)),
+        findings=_array(
+            _object(
+                "code severity template values",
+                code=_STRING,
+                severity=_STRING,
+                template=_STRING,
+                values=_array(_STRING),
+            )
+        ),
+        references=_array(_ref("Reference")),
+        cautions=_array(_STRING),
+        example={"type": "object"},
+        renderings=_array(_STRING),
+        limits=_object("max_body_bytes", max_body_bytes=_COUNT),
+        deprecation={"type": ["object", "null"]},
+    ),
+    "RuleSet": _object(
+        "id version title rules references digest",
+        id=_STRING,
+        version=_STRING,
+        title=_STRING,
+        digest=_DIGEST,
+        rules=_array(
+            _object(
+                "id quantity severity statement reference",
+                id=_STRING,
+                quantity={**_STRING, "enum": list(QUANTITIES)},
+                severity={**_STRING, "enum": ["watch", "act"]},
+                statement=_STRING,
+                reference=_STRING,
+                at_least={"type": ["number", "null"]},
+                at_most={"type": ["number", "null"]},
+                exposures=_array(_STRING),
+                zones={"type": ["array", "null"], "items": _STRING},
+                original_at_least_mm={"type": ["number", "null"]},
+                original_at_most_mm={"type": ["number", "null"]},
+            )
+        ),
+        references=_array(_ref("Reference")),
+        materials=_array(_STRING),
+        minimum_content={"type": ["object", "null"]},
+        distribution=_ref("Distribution"),
+    ),
+}
+_CATALOGUE: dict[str, tuple[str, str, dict[str, Any]]] = {
+    "/": ("Where to begin", "The service's version and the paths of its catalogue.", {"type": "object"}),
+    "/v1/calculations": (
+        "The calculations",
+        "Every calculation of this service, built in or plugged in.",
+        _object("calculations", calculations=_array(_ref("CalculationListed"))),
+    ),
+    "/v1/rule-sets": (
+        "The rule sets",
+        "What insurers accept, as this service knows it.",
+        _object("rule_sets", rule_sets=_array(_ref("RuleSet"))),
+    ),
+    "/v1/rule-sets/{rule_set_id}": ("One rule set", "Its rules, sources, version and digest.", _ref("RuleSet")),
+    "/problems/{name}": (
+        "One kind of problem",
+        "What a problem's type means and what the caller can do.",
+        _object("name status title remedy", name=_STRING, status=_COUNT, title=_STRING, remedy=_STRING),
+    ),
+    "/openapi.json": ("This document", "OpenAPI 3.1, generated from what is served.", {"type": "object"}),
+    "/health/live": ("Whether it lives", "200 while the process answers.", _object("status", status=_STRING)),
+    "/health/ready": ("Whether it takes calls", "200 while it does.", _object("status", status=_STRING)),
+}
+_NOT_FOUND = {"/v1/rule-sets/{rule_set_id}": ("unknown-rule-set",), "/problems/{name}": ("not-found",)}

@@ -1,0 +1,162 @@
+"""Entry points become an immutable mapping, or the service does not start and says whose plug-in is wrong, and why."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from importlib.metadata import EntryPoint, entry_points
+from types import MappingProxyType
+from typing import Any, Generic, TypeVar
+
+import marshmallow as ma
+
+from platemargin.rules import RuleSet
+from platemargin_api.calculation import GROUP, Calculation
+from platemargin_api.fields import List, Object
+from platemargin_api.writer import Writer, compiled
+
+__all__ = ["RULE_SET_GROUP", "Distribution", "Plugin", "Registry", "RegistryError", "load_registry"]
+
+#: The entry-point group of rule sets.
+RULE_SET_GROUP = "platemargin.rule_sets"
+
+_ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
+_VERSION = re.compile(r"[0-9]+\.[0-9]+\.[0-9]+")
+
+T = TypeVar("T", Calculation, RuleSet)
+
+
+class RegistryError(RuntimeError):
+    """A plug-in that the service refuses to start with; the message names its distribution and the reason."""
+
+
+@dataclass(frozen=True)
+class Distribution:
+    """The package that a plug-in came in."""
+
+    name: str
+    version: str
+
+
+@dataclass(frozen=True)
+class Plugin(Generic[T]):
+    """What was offered, and by whom."""
+
+    offered: T
+    distribution: Distribution
+
+
+class Served(Plugin[Calculation]):
+    """A calculation with what is made of it once."""
+
+    @cached_property
+    def request(self) -> ma.Schema:
+        """The request schema's instance."""
+        return self.offered.request()
+
+    @cached_property
+    def response(self) -> ma.Schema:
+        """The response schema's instance."""
+        return self.offered.response()
+
+    @cached_property
+    def write(self) -> Writer:
+        """The response's writer."""
+        return compiled(self.response)
+
+
+@dataclass(frozen=True)
+class Registry:
+    """What the service serves; it does not change after the start."""
+
+    calculations: Mapping[str, Served]
+    rule_sets: Mapping[str, Plugin[RuleSet]]
+
+
+def load_registry(
+    calculations: Iterable[EntryPoint] | None = None, rule_sets: Iterable[EntryPoint] | None = None
+) -> Registry:
+    """Load every plug-in that is installed, or those given.
+
+    Raises
+    ------
+    RegistryError
+        For a plug-in that cannot be imported, is of a wrong type, has an id that is not its entry point's name, an id or a
+        schema name that another one has, or an id or version of a wrong form.
+    """
+    found = _load(calculations, GROUP, Calculation, Served)
+    _refuse_shared_schema_names(found)
+    sets = _load(rule_sets, RULE_SET_GROUP, RuleSet, Plugin)
+    return Registry(calculations=MappingProxyType(found), rule_sets=MappingProxyType(sets))
+
+
+def _load(
+    points: Iterable[EntryPoint] | None, group: str, kind: type[T], made: Callable[[Any, Any], Any]
+) -> dict[str, Any]:
+    loaded: dict[str, Any] = {}
+    # Built-ins first, then by name: the catalogue's order does not depend on the order of installation.
+    for point in sorted(entry_points(group=group) if points is None else points, key=_order):
+        distribution = _distribution(point)
+        offered = _offered(point, distribution, group, kind)
+        if offered.id in loaded:
+            other = loaded[offered.id].distribution.name
+            raise _error(distribution, group, point, f"the id {offered.id!r} is already taken by {other}")
+        loaded[offered.id] = made(offered, distribution)
+    return loaded
+
+
+def _order(point: EntryPoint) -> tuple[bool, str, str]:
+    name = _distribution(point).name
+    return name != "platemargin", point.name, name
+
+
+def _distribution(point: EntryPoint) -> Distribution:
+    if point.dist is None:
+        return Distribution("(no distribution)", "0")
+    return Distribution(point.dist.name, point.dist.version)
+
+
+def _offered(point: EntryPoint, distribution: Distribution, group: str, kind: type[T]) -> T:
+    try:
+        offered = point.load()
+    except Exception as error:
+        raise _error(distribution, group, point, f"it cannot be imported: {type(error).__name__}: {error}") from error
+    if not isinstance(offered, kind):
+        reason = f"{point.value} is a {type(offered).__name__}, not a {kind.__name__}"
+        raise _error(distribution, group, point, reason)
+    if offered.id != point.name:
+        raise _error(distribution, group, point, f"its id is {offered.id!r}, its entry point's name is not")
+    if not _ID.fullmatch(offered.id):
+        raise _error(distribution, group, point, f"the id {offered.id!r} is not in kebab-case")
+    if not _VERSION.fullmatch(offered.version):
+        raise _error(distribution, group, point, f"the version {offered.version!r} is not of the form 1.2.3")
+    return offered
+
+
+def _error(distribution: Distribution, group: str, point: EntryPoint, reason: str) -> RegistryError:
+    return RegistryError(f"{distribution.name} {distribution.version}: {group} {point.name!r}: {reason}")
+
+
+def _refuse_shared_schema_names(found: Mapping[str, Served]) -> None:
+    owners: dict[str, tuple[type[ma.Schema], Served]] = {}
+    for served in found.values():
+        for schema in (*schemas_in(served.request), *schemas_in(served.response)):
+            known, owner = owners.setdefault(schema.__name__, (schema, served))
+            if known is not schema:
+                raise RegistryError(
+                    f"{served.distribution.name} {served.distribution.version}: {GROUP} {served.offered.id!r}: its schema "
+                    f"{schema.__name__} has the name of another one, of {owner.offered.id!r} from {owner.distribution.name}"
+                )
+
+
+def schemas_in(schema: ma.Schema) -> Iterable[type[ma.Schema]]:
+    """Return the class of a schema and of each schema within it."""
+    yield type(schema)
+    for field in schema.fields.values():
+        inner: Any = field
+        while isinstance(inner, List):
+            inner = inner.inner
+        if isinstance(inner, Object):
+            yield from schemas_in(inner.schema)

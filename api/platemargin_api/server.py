@@ -1,0 +1,49 @@
+"""How gunicorn serves it: ``gunicorn -c python:platemargin_api.server``."""
+
+from __future__ import annotations
+
+import ipaddress
+import os
+from pathlib import Path
+from typing import Any
+
+# One BLAS thread: a worker's threads are its parallelism. Set before numpy is loaded.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+wsgi_app = "platemargin_api.app:create_app()"
+bind = os.environ.get("PLATEMARGIN_BIND", "127.0.0.1:8000")
+workers = int(os.environ.get("WEB_CONCURRENCY", "2"))
+worker_class = "gthread"
+threads = 4
+preload_app = True
+# Heartbeats in memory: a slow disk must not make a worker look dead.
+worker_tmp_dir = "/dev/shm" if Path("/dev/shm").is_dir() else None  # noqa: S108  a directory of the system, not a file
+control_socket_disable = True
+graceful_timeout = 30
+keepalive = 5
+loglevel = "warning"
+# No access log: nothing of a call is kept.
+accesslog = None
+
+
+def on_starting(server: Any) -> None:
+    """Refuse to serve anybody but this machine unless the operator says so."""
+    if os.environ.get("PLATEMARGIN_ANONYMOUS") == "allow":
+        return
+    for address in server.cfg.address:
+        if not _is_loopback(address):
+            raise SystemExit(
+                f"platemargin asks nobody for a key, and {address} can be reached from other machines: bind a loopback "
+                "address, put a proxy that knows its callers before it, or set PLATEMARGIN_ANONYMOUS=allow"
+            )
+
+
+def _is_loopback(address: Any) -> bool:
+    """Tell whether a bound address is of this machine alone; a Unix socket is."""
+    if isinstance(address, (str, bytes)):
+        return True
+    host = address[0]
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return bool(host == "localhost")

@@ -1,0 +1,184 @@
+"""The paths of the service."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from typing import Any
+
+import orjson
+from flask import Blueprint, Response, request
+from werkzeug.exceptions import HTTPException
+
+from platemargin.rules import RuleSet
+from platemargin_api.answer import SERVICE_VERSION, answer
+from platemargin_api.fields import nearest
+from platemargin_api.headers import accepted, calculation_headers, content_type_is_json, prefers_minimal
+from platemargin_api.openapi import describe, document
+from platemargin_api.problems import PROBLEMS, ProblemError
+from platemargin_api.registry import Plugin, Registry, Served
+from platemargin_api.settings import Settings
+
+__all__ = ["blueprint", "problem_response"]
+
+#: A catalogue may be kept, and asked for again when the service's version changes.
+_CATALOGUE = {"Cache-Control": "no-cache", "Vary": "Accept"}
+
+
+def blueprint(registry: Registry, settings: Settings) -> Blueprint:
+    """Return the service's paths over a registry."""
+    views = Blueprint("platemargin", __name__)
+    described = orjson.dumps(document(registry), option=orjson.OPT_INDENT_2)
+
+    def found(calculation_id: str) -> Served:
+        if calculation_id not in registry.calculations:
+            raise _unknown("unknown-calculation", "calculation", calculation_id, registry.calculations)
+        return registry.calculations[calculation_id]
+
+    @views.get("/")
+    def root() -> Response:
+        return _json(
+            {
+                "service": "platemargin",
+                "version": SERVICE_VERSION,
+                "calculations": "/v1/calculations",
+                "rule_sets": "/v1/rule-sets",
+                "openapi": "/openapi.json",
+            }  # fmt: skip
+        )
+
+    @views.post("/v1/calculations/<calculation_id>")
+    def calculate(calculation_id: str) -> Response:
+        served = found(calculation_id)
+        headers = calculation_headers(served.offered)
+        try:
+            accepted(request)
+            content_type_is_json(request)
+            minimal = prefers_minimal(request)
+            told = answer(served, registry, _body(settings), minimal=minimal)
+        except ProblemError as error:
+            return problem_response(error, headers)
+        headers |= {"Preference-Applied": "return=minimal"} if minimal else {}
+        return _response(orjson.dumps(told), headers={**headers, "Cache-Control": "no-store", "Vary": "Accept, Prefer"})
+
+    @views.get("/v1/calculations")
+    def calculations() -> Response:
+        return _json({"calculations": [_listed(served) for served in registry.calculations.values()]})
+
+    @views.get("/v1/calculations/<calculation_id>")
+    def calculation(calculation_id: str) -> Response:
+        served = found(calculation_id)
+        return _json(describe(served, registry, settings.max_body_bytes), calculation_headers(served.offered))
+
+    @views.get("/v1/rule-sets")
+    def rule_sets() -> Response:
+        return _json({"rule_sets": [_rule_set(plugin) for plugin in registry.rule_sets.values()]})
+
+    @views.get("/v1/rule-sets/<rule_set_id>")
+    def rule_set(rule_set_id: str) -> Response:
+        if rule_set_id not in registry.rule_sets:
+            raise _unknown("unknown-rule-set", "rule set", rule_set_id, registry.rule_sets)
+        return _json(_rule_set(registry.rule_sets[rule_set_id]))
+
+    @views.get("/openapi.json")
+    def openapi() -> Response:
+        accepted(request)
+        return _response(described, headers=_CATALOGUE)
+
+    @views.get("/problems/<name>")
+    def problem(name: str) -> Response:
+        if name not in PROBLEMS:
+            raise _unknown("not-found", "problem", name, PROBLEMS)
+        return _json(asdict(PROBLEMS[name]))
+
+    @views.get("/health/live")
+    @views.get("/health/ready")
+    def healthy() -> Response:
+        return _response(orjson.dumps({"status": "ok"}), headers={"Cache-Control": "no-store"})
+
+    views.register_error_handler(ProblemError, problem_response)
+    return views
+
+
+def problem_response(error: ProblemError, headers: Mapping[str, str] | None = None) -> Response:
+    """Return a failure as application/problem+json."""
+    return _response(
+        orjson.dumps(error.document()),
+        status=error.kind.status,
+        content_type="application/problem+json",
+        headers={**(headers or {}), "Cache-Control": "no-store", "Vary": "Accept, Prefer"},
+    )
+
+
+def http_problem(error: HTTPException) -> Response:
+    """Return what the framework refuses as a problem too, with the headers that belong to it."""
+    names = {404: "not-found", 405: "method-not-allowed", 408: "timeout", 413: "too-large"}
+    name = names.get(error.code or 500)
+    if name is None:
+        return _framework_problem(error)
+    details = {
+        "not-found": f"Nothing is at {request.path}; see /openapi.json.",
+        "method-not-allowed": f"{request.method} is not a method of {request.path}.",
+    }
+    kept = {key: value for key, value in error.get_headers() if key == "Allow"}
+    return problem_response(ProblemError(name, details.get(name, str(error.description))), kept)
+
+
+def _framework_problem(error: HTTPException) -> Response:
+    """Return a failure that has no kind of its own, as RFC 9457 asks: about:blank and the status's own title."""
+    status = error.code or 500
+    members = {"type": "about:blank", "title": error.name, "status": status}
+    return _response(orjson.dumps(members), status=status, content_type="application/problem+json")
+
+
+def _body(settings: Settings) -> bytes:
+    """Read the body; a sender that stalls does not keep the thread."""
+    socket = request.environ.get("gunicorn.socket")
+    if socket is not None:
+        socket.settimeout(settings.read_timeout_seconds)
+    try:
+        return request.get_data(cache=False)
+    except TimeoutError:
+        raise ProblemError("timeout", f"Nothing of the body came for {settings.read_timeout_seconds} s.") from None
+    finally:
+        if socket is not None:
+            socket.settimeout(None)
+
+
+def _unknown(problem: str, thing: str, name: str, known: Mapping[str, Any]) -> ProblemError:
+    near = nearest(name, known)
+    hint = f"; the nearest is {near['nearest']}" if near else ""
+    return ProblemError(problem, f"No {thing} is called {name!r} here{hint}.")
+
+
+def _listed(served: Served) -> dict[str, Any]:
+    calculation = served.offered
+    return {
+        "id": calculation.id,
+        "version": calculation.version,
+        "title": calculation.title,
+        "elementwise": calculation.elementwise,
+        "distribution": asdict(served.distribution),
+        "deprecated": calculation.deprecation is not None,
+        "href": f"/v1/calculations/{calculation.id}",
+    }
+
+
+def _rule_set(plugin: Plugin[RuleSet]) -> dict[str, Any]:
+    content = asdict(plugin.offered)
+    return {**content, "digest": plugin.offered.digest, "distribution": asdict(plugin.distribution)}
+
+
+def _json(members: Any, headers: Mapping[str, str] | None = None) -> Response:
+    accepted(request)
+    return _response(orjson.dumps(members), headers={**(headers or {}), **_CATALOGUE})
+
+
+def _response(
+    content: bytes,
+    *,
+    status: int = 200,
+    content_type: str = "application/json",
+    headers: Mapping[str, str] | None = None,
+) -> Response:
+    return Response(content, status=status, content_type=content_type, headers=dict(headers or {}))

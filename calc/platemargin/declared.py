@@ -1,0 +1,167 @@
+"""What a calculation declares about itself as data: faults, findings, assumptions and steps of working.
+
+Each is stated once, beside the formula that it belongs to, and is used everywhere: for one call, for a row of many, in the
+catalogue and in the documentation.
+
+A predicate takes the arguments of the calculation by name and, where there is one, its result. An *elementwise*
+calculation's predicate answers with an array of booleans, one for each row. Any other's answers with the `Place` of each
+occurrence, in the order in which a reader would meet them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal, TypeAlias
+
+import numpy as np
+import numpy.typing as npt
+
+from platemargin.errors import NotApplicableError
+from platemargin.quantities import Array, decimals_of, text
+
+__all__ = [
+    "Arguments",
+    "Assumption",
+    "Fault",
+    "Finding",
+    "Path",
+    "Place",
+    "Severity",
+    "Step",
+    "Where",
+    "as_declared",
+    "columns",
+    "filled",
+    "refuse",
+]
+
+Arguments: TypeAlias = Mapping[str, Any]
+Path: TypeAlias = tuple[str | int, ...]
+Severity: TypeAlias = Literal["note", "watch", "act"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Place:
+    """One occurrence: the path to the argument that it is about (empty: the whole), and the values that fill the template."""
+
+    path: Path = ()
+    values: Mapping[str, Any] = field(default_factory=dict)
+
+
+Where: TypeAlias = npt.NDArray[np.bool_] | np.bool_ | Iterable[Place]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fault:
+    """Values that are each in range but together describe nothing real; the call is refused, a row is marked.
+
+    `field` names the argument to change; a `Place` may lead further into it.
+    """
+
+    field: str
+    code: str
+    message: str
+    broken: Callable[[Arguments], Where]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Finding:
+    """Something that the reader has to know of this answer.
+
+    `values` names the arguments and results that fill the template of an elementwise finding. A finding that
+    `withholds_pass` keeps a verdict from being better than *not judged*.
+    """
+
+    code: str
+    severity: Severity
+    statement: str
+    applies: Callable[[Arguments, Any], Where]
+    field: str | None = None
+    values: tuple[str, ...] = ()
+    withholds_pass: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Assumption:
+    """A value taken because the caller gave none, where it is not a plain default of the request.
+
+    `value` and `basis` are constants or functions of the arguments and the result of one call.
+    """
+
+    field: str
+    value: Any
+    unit: str | None
+    basis: str | Callable[[Arguments, Any], str]
+    when: Callable[[Arguments, Any], bool]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Step:
+    """One line of working; `substituted` is filled with the answer's own rounded numbers and can be evaluated as written.
+
+    `value` names the argument or result that the line arrives at. A line is shown where every figure that it names is
+    known and `when` holds.
+    """
+
+    symbol: str
+    formula: str
+    substituted: str
+    value: str
+    unit: str
+    reference: str
+    when: Callable[[Mapping[str, Any]], bool] = lambda _values: True
+
+
+def as_declared(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Return values rounded as the units that their names end in declare."""
+    return {
+        name: round(value, decimals_of(name)) + 0.0 if isinstance(value, float) else value
+        for name, value in values.items()
+    }
+
+
+def filled(template: str, values: Mapping[str, Any]) -> str:
+    """Fill a template with values rounded as declared.
+
+    Examples
+    --------
+    >>> filled("{residual_mm} mm of {original_mm} mm left", {"residual_mm": 9.8 - 2.8, "original_mm": 10})
+    '7 mm of 10 mm left'
+    """
+    return template.format_map({name: text(value) for name, value in as_declared(values).items()})
+
+
+def columns(arguments: Arguments) -> dict[str, Array]:
+    """Return the arguments of an elementwise calculation as arrays; what is already an array is not copied."""
+    return {name: np.asarray(value) for name, value in arguments.items()}
+
+
+def refuse(faults: Iterable[Fault], arguments: Arguments) -> None:
+    """Raise for every relation between `arguments` that is broken.
+
+    Raises
+    ------
+    NotApplicableError
+        Naming each argument to change and why; for arrays, the row too.
+    """
+    broken = [
+        (fault.code, (fault.field, *place.path), filled(fault.message, place.values))
+        for fault in faults
+        for place in _places(fault.broken(arguments), arguments)
+    ]
+    if broken:
+        raise NotApplicableError(broken)
+
+
+def _places(where: Where, arguments: Arguments) -> Iterable[Place]:
+    if not isinstance(where, (np.ndarray, np.bool_)):
+        return where
+    # A scalar call has no row to name.
+    return [
+        Place(path=(int(row),) if where.ndim else (), values=_row(arguments, int(row))) for row in np.flatnonzero(where)
+    ]
+
+
+def _row(arguments: Arguments, row: int) -> dict[str, Any]:
+    return {name: np.ravel(value)[row if np.ndim(value) else 0].item() for name, value in arguments.items()}

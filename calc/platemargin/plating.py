@@ -1,0 +1,213 @@
+"""What a hull was plated with: entries, the trade's short notation, and which entry a reading is of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal, NotRequired, TypedDict
+
+import numpy as np
+
+from platemargin.dates import days_of, years_between
+from platemargin.declared import Arguments, Fault, Place
+from platemargin.quantities import Array, Floats, at_least, below
+from platemargin.readings import LAYER, Layer, Reading, ReadingTable, Side
+from platemargin.zones import Exposure
+
+__all__ = ["NOTATION", "PLATING_FAULTS", "Plated", "Plating", "from_notation", "plated", "range_fault"]
+
+#: 0.5 to 40 mm, at most two decimals, two to four figures: bottom / sides / cabin sides / roof.
+_FIGURE = r"(0\.[5-9][0-9]?|[1-9](\.[0-9]{1,2})?|[1-3][0-9](\.[0-9]{1,2})?|40)"
+NOTATION = rf"^{_FIGURE}(/{_FIGURE}){{1,3}}$"
+#: The zones of each figure. Reference: plating-notation.
+_NOTATION_ZONES = (("baseplate",), ("side", "chine", "swim", "counter", "transom", "stem"), ("cabin-side",), ("roof",))
+#: Below this age [year] a loss is measurement, not a rate.
+_SHORTEST_AGE_YEARS = 0.1
+
+
+class Plating(TypedDict):
+    """One entry: a zone, or a part of it, and what it was plated with [mm, m, year, m2]."""
+
+    zone: str
+    side: NotRequired[Side]
+    from_m: NotRequired[float]
+    to_m: NotRequired[float]
+    original_mm: NotRequired[float]
+    original_basis: NotRequired[Literal["certificate", "builder", "measured_unattacked", "assumed", "unknown"]]
+    layer: NotRequired[Layer]
+    fitted_on: NotRequired[str]
+    area_m2: NotRequired[float]
+    exposure: NotRequired[Exposure]
+    protected_years: NotRequired[float]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Plated:
+    """The readings' table with what the plating says of each; NaN = unknown."""
+
+    table: ReadingTable
+    years_in_service: Floats
+    protected_years: Floats
+
+
+def from_notation(notation: str | None) -> list[Plating]:
+    """Return the entries that the trade's short notation stands for.
+
+    Examples
+    --------
+    >>> [(entry["zone"], entry["original_mm"]) for entry in from_notation("10/6/5")][:3]
+    [('baseplate', 10.0), ('side', 6.0), ('chine', 6.0)]
+    """
+    figures = map(float, notation.split("/")) if notation else ()
+    return [
+        {"zone": zone, "original_mm": original}
+        for zones, original in zip(_NOTATION_ZONES, figures, strict=False)
+        for zone in zones
+    ]
+
+
+def plated(
+    table: ReadingTable,
+    readings: Sequence[Reading],
+    plating: Sequence[Plating],
+    notation: str | None,
+    built_on: str | None,
+    surveyed_on: date,
+) -> Plated:
+    """Give each reading its original thickness, exposure, age and protected years.
+
+    A reading is of the narrowest entry that names its zone and does not contradict its side, station and layer; the
+    reading's own values override it, and an entry overrides the notation. An age counts from the day on which the plate
+    was fitted, else, for the shell, from the day on which the boat was built.
+    """
+    entries = [*from_notation(notation), *plating]
+    entry_of = np.full(len(table), -1)
+    # The narrowest is written last; of equals the later, so that what is stated overrides what the notation implies.
+    for index in sorted(range(len(entries)), key=lambda i: (_narrowness(entries[i]), i)):
+        entry_of[_covers(entries[index], table)] = index
+
+    def of_entry(name: str) -> Array:
+        values = np.array([*(entry.get(name, np.nan) for entry in entries), np.nan], dtype=np.float64)
+        return values[entry_of]
+
+    exposures = np.array([*(entry.get("exposure", "") for entry in entries), ""], dtype=object)[entry_of]
+    own = np.array(["exposure" in reading for reading in readings], dtype=bool)
+    own_original = table.original_mm
+    fitted = [
+        reading.get("fitted_on") or _entry_fitted(entries, index) or (built_on if layer == LAYER else None)
+        for reading, index, layer in zip(readings, entry_of, table.layer, strict=True)
+    ]
+    ages = {name: _age(name, surveyed_on) for name in set(fitted)}
+    return Plated(
+        table=table.with_columns(
+            original_mm=np.where(np.isnan(own_original), of_entry("original_mm"), own_original),
+            exposure=np.where(own | (exposures == ""), table.exposure, exposures),
+        ),
+        years_in_service=np.array([ages[name] for name in fitted], dtype=np.float64),
+        protected_years=np.nan_to_num(of_entry("protected_years"), nan=0.0),
+    )
+
+
+def _narrowness(entry: Plating) -> int:
+    return sum(name in entry for name in ("side", "from_m", "to_m"))
+
+
+def _covers(entry: Plating, table: ReadingTable) -> Array:
+    covered = (table.zone == entry["zone"]) & (table.layer == entry.get("layer", LAYER))
+    if "side" in entry:
+        covered &= table.side == entry["side"]
+    if "from_m" in entry:
+        covered &= at_least(table.station_m, entry["from_m"], "m")
+    if "to_m" in entry:
+        covered &= at_least(entry["to_m"], table.station_m, "m")
+    return covered
+
+
+def _entry_fitted(entries: Sequence[Plating], index: int) -> str | None:
+    return entries[index].get("fitted_on") if index >= 0 else None
+
+
+def _age(fitted_on: str | None, surveyed_on: date) -> float:
+    """Return the least age that the text allows [year], NaN where it is unknown or too short to tell a rate."""
+    period = days_of(fitted_on) if fitted_on else None
+    if period is None:
+        return np.nan
+    age = years_between(min(period[1], surveyed_on), surveyed_on)
+    return age if age >= _SHORTEST_AGE_YEARS else np.nan
+
+
+def _day_faults(name: str) -> Fault:
+    """State that a day exists and is not after the survey, for one date or for the `fitted_on` of each in a list."""
+
+    def broken(arguments: Arguments) -> Iterable[Place]:
+        value = arguments[name]
+        texts = (
+            [((), value)]
+            if name == "built_on"
+            else [((i, "fitted_on"), v.get("fitted_on")) for i, v in enumerate(value)]
+        )
+        for path, text in texts:
+            if text is None:
+                continue
+            if (period := days_of(text)) is None:
+                yield Place(path=path, values={"day": text, "why": "is no day of the calendar"})
+            elif period[0] > arguments["surveyed_on"]:
+                yield Place(
+                    path=path, values={"day": text, "why": f"is after the survey of {arguments['surveyed_on']}"}
+                )
+
+    return Fault(field=name, code="day_not_possible", message="{day} {why}", broken=broken)
+
+
+def range_fault(name: str) -> Fault:
+    """State that a list's parts of the hull run from a station to one not before it."""
+
+    def broken(arguments: Arguments) -> Iterable[Place]:
+        for index, entry in enumerate(arguments[name]):
+            if below(entry.get("to_m", np.nan), entry.get("from_m", np.nan), "m"):
+                yield Place(path=(index, "to_m"), values={"from_m": entry["from_m"], "to_m": entry["to_m"]})
+
+    return Fault(
+        field=name, code="range_backwards", message="a part from {from_m} m cannot end at {to_m} m", broken=broken
+    )
+
+
+def _stated_twice(arguments: Arguments) -> Iterable[Place]:
+    keys = [
+        (entry["zone"], entry.get("side"), entry.get("from_m"), entry.get("to_m"), entry.get("layer", LAYER))
+        for entry in arguments["plating"]
+    ]
+    for index, key in enumerate(keys):
+        if key in keys[:index]:
+            yield Place(path=(index,), values={"zone": key[0]})
+
+
+def _over_protected(arguments: Arguments) -> Iterable[Place]:
+    for index, entry in enumerate(arguments["plating"]):
+        fitted_on = entry.get("fitted_on") or arguments["built_on"]
+        period = days_of(fitted_on) if fitted_on else None
+        if period is None or "protected_years" not in entry:
+            continue
+        age = years_between(min(period[1], arguments["surveyed_on"]), arguments["surveyed_on"])
+        if at_least(entry["protected_years"], age, "year"):
+            values = {"protected_years": entry["protected_years"], "age_years": age}
+            yield Place(path=(index, "protected_years"), values=values)
+
+
+PLATING_FAULTS = (
+    *map(_day_faults, ("built_on", "plating", "readings")),
+    range_fault("plating"),
+    Fault(
+        field="plating",
+        code="plating_stated_twice",
+        message="the same part of {zone} is stated twice; give each part one entry",
+        broken=_stated_twice,
+    ),
+    Fault(
+        field="plating",
+        code="protected_longer_than_service",
+        message="{protected_years} years of protection leave none of the plate's {age_years} years in which it could corrode",
+        broken=_over_protected,
+    ),
+)

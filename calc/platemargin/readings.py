@@ -1,0 +1,211 @@
+"""Readings of a hull: as they are sent, and as a table of columns."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Literal, NotRequired, TypedDict
+
+import numpy as np
+
+from platemargin.declared import Arguments, Assumption, Fault, Finding, Place
+from platemargin.quantities import Array, Floats, below
+from platemargin.residual_thickness import FAULTS as THICKNESS_FAULTS
+from platemargin.zones import DEFAULT_EXPOSURE, UNKNOWN_EXPOSURE, Exposure, nearest_zone
+
+__all__ = [
+    "LAYER",
+    "READING_ASSUMED",
+    "READING_FAULTS",
+    "READING_FINDINGS",
+    "STATION_FAULT",
+    "Layer",
+    "Reading",
+    "ReadingTable",
+    "Side",
+    "reading_table",
+    "zone_exposure",
+]
+
+Side = Literal["port", "starboard", "centreline"]
+Layer = Literal["shell", "overplate", "insert"]
+#: What a reading is of, unless it says otherwise.
+LAYER: Layer = "shell"
+
+
+class Reading(TypedDict):
+    """One reading, as it is sent [mm, m]."""
+
+    zone: str
+    plate_mm: float
+    id: NotRequired[str]
+    side: NotRequired[Side]
+    station_m: NotRequired[float]
+    height_m: NotRequired[float]
+    pit_depth_mm: NotRequired[float]
+    pit_face: NotRequired[Literal["outside", "inside", "unknown"]]
+    original_mm: NotRequired[float]
+    layer: NotRequired[Layer]
+    fitted_on: NotRequired[str]
+    exposure: NotRequired[Exposure]
+    holed: NotRequired[bool]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReadingTable:
+    """Readings as columns, in the order sent; NaN and "" are absent. A hole is a pit as deep as the plate."""
+
+    id: Array
+    zone: Array
+    side: Array
+    station_m: Floats
+    layer: Array
+    exposure: Array
+    plate_mm: Floats
+    pit_depth_mm: Floats
+    original_mm: Floats
+
+    def __len__(self) -> int:
+        return len(self.zone)
+
+    def with_columns(self, **columns: Array) -> ReadingTable:
+        """Return the table with other columns in place of its own."""
+        return replace(self, **columns)
+
+
+def reading_table(readings: Sequence[Reading]) -> ReadingTable:
+    """Turn readings into columns; what a reading does not say of exposure its zone says."""
+    plate = _numbers(readings, "plate_mm")
+    holed = np.array([reading.get("holed", False) for reading in readings], dtype=bool)
+    zone = _texts(readings, "zone")
+    return ReadingTable(
+        id=np.array([reading.get("id", str(index)) for index, reading in enumerate(readings)], dtype=object),
+        zone=zone,
+        side=_texts(readings, "side"),
+        station_m=_numbers(readings, "station_m"),
+        layer=_texts(readings, "layer", LAYER),
+        exposure=np.array(
+            [reading.get("exposure") or zone_exposure(reading["zone"]) for reading in readings], dtype=object
+        ),
+        plate_mm=plate,
+        pit_depth_mm=np.where(holed, plate, _numbers(readings, "pit_depth_mm")),
+        original_mm=_numbers(readings, "original_mm"),
+    )
+
+
+def zone_exposure(zone: str) -> Exposure:
+    """Return where a zone stands towards the water by its name; an unknown name counts as immersed."""
+    return DEFAULT_EXPOSURE.get(zone, UNKNOWN_EXPOSURE)
+
+
+def _numbers(readings: Sequence[Reading], name: str) -> Floats:
+    return np.array([reading.get(name, np.nan) for reading in readings], dtype=np.float64)
+
+
+def _texts(readings: Sequence[Reading], name: str, absent: str = "") -> Array:
+    return np.array([reading.get(name, absent) for reading in readings], dtype=object)
+
+
+def _same_id(arguments: Arguments) -> Iterable[Place]:
+    ids = reading_table(arguments["readings"]).id
+    twice = {name for name, count in Counter(ids).items() if count > 1}
+    seen: set[str] = set()
+    for index, name in enumerate(ids):
+        if name in seen and name in twice:
+            yield Place(path=(index, "id"), values={"id": name})
+        seen.add(name)
+
+
+def _of_a_reading(fault: Fault) -> Callable[[Arguments], Iterable[Place]]:
+    """Turn a fault of one reading into the places at which the readings of a table have it."""
+
+    def broken(arguments: Arguments) -> Iterable[Place]:
+        table = reading_table(arguments["readings"])
+        columns: dict[str, Any] = {"plate_mm": table.plate_mm, "pit_depth_mm": table.pit_depth_mm}
+        for index in map(int, np.flatnonzero(fault.broken(columns))):  # type: ignore[arg-type]
+            values = {name: column[index].item() for name, column in columns.items()}
+            yield Place(path=(index, fault.field), values=values)
+
+    return broken
+
+
+READING_FAULTS = (
+    Fault(
+        field="readings",
+        code="id_not_unique",
+        message="two readings are called {id}; give each its own id (a reading without one is called by its index)",
+        broken=_same_id,
+    ),
+    *(
+        Fault(field="readings", code=fault.code, message=fault.message, broken=_of_a_reading(fault))
+        for fault in THICKNESS_FAULTS
+    ),
+)
+
+
+def _beyond_hull(arguments: Arguments) -> Iterable[Place]:
+    hull = arguments["hull"]
+    if not hull:
+        return
+    station = _numbers(arguments["readings"], "station_m")
+    for index in map(int, np.flatnonzero(below(hull["length_m"], station, "m"))):
+        yield Place(
+            path=(index, "station_m"), values={"station_m": station[index].item(), "length_m": hull["length_m"]}
+        )
+
+
+STATION_FAULT = Fault(
+    field="readings",
+    code="station_beyond_hull",
+    message="a station of {station_m} m, counted from the stem, is beyond the hull's length of {length_m} m",
+    broken=_beyond_hull,
+)
+
+
+def _unmeasured(readings: Sequence[Reading]) -> int:
+    return sum("pit_depth_mm" not in reading and not reading.get("holed", False) for reading in readings)
+
+
+READING_ASSUMED = (
+    Assumption(
+        field="readings[].pit_depth_mm",
+        value=0.0,
+        unit="mm",
+        basis=lambda a, _: (
+            f"no pit was measured at {_unmeasured(a['readings'])} of {len(a['readings'])} readings: taken as none"
+        ),
+        when=lambda a, _: _unmeasured(a["readings"]) > 0,
+    ),
+    Assumption(
+        field="readings[].exposure",
+        value=lambda a, _: {r["zone"]: zone_exposure(r["zone"]) for r in a["readings"] if "exposure" not in r},
+        unit=None,
+        basis="what the zone's name says (common practice); an unknown name counts as immersed",
+        when=lambda a, _: any("exposure" not in r for r in a["readings"]),
+    ),
+)
+
+
+def _unknown_zones(arguments: Arguments, _result: object) -> Iterable[Place]:
+    readings: Sequence[Reading] = arguments["readings"]
+    told = {entry["zone"] for entry in arguments.get("plating", ()) if "exposure" in entry}
+    first: dict[str, int] = {}
+    for index, reading in enumerate(readings):
+        if reading["zone"] not in DEFAULT_EXPOSURE and reading["zone"] not in told and "exposure" not in reading:
+            first.setdefault(reading["zone"], index)
+    for zone, index in first.items():
+        nearest = nearest_zone(zone)
+        hint = f"; the nearest known name is {nearest}" if nearest else ""
+        yield Place(path=("readings", index, "zone"), values={"zone": zone, "nearest": nearest, "hint": hint})
+
+
+READING_FINDINGS = (
+    Finding(
+        code="unknown_zone",
+        severity="watch",
+        statement="No zone is called {zone}{hint}: its plate is counted as under water. Give its exposure, or the known name.",
+        values=("zone", "nearest", "hint"),
+        applies=_unknown_zones,
+    ),
+)

@@ -1,0 +1,44 @@
+"""The parts of an inland hull, and where each stands towards the water."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from typing import Literal, TypeAlias
+
+__all__ = ["DEFAULT_EXPOSURE", "EXPOSURES", "UNKNOWN_EXPOSURE", "Exposure", "nearest_zone"]
+
+Exposure: TypeAlias = Literal["immersed", "waterline", "topside", "superstructure", "internal"]
+
+#: From the most to the least exposed to the water that sinks a boat.
+EXPOSURES: tuple[Exposure, ...] = ("immersed", "waterline", "topside", "superstructure", "internal")
+
+#: Reference: zone-exposure.
+DEFAULT_EXPOSURE: dict[str, Exposure] = {
+    "baseplate": "immersed",
+    "chine": "immersed",
+    "swim": "immersed",
+    "counter": "immersed",
+    "skeg": "immersed",
+    "rudder": "immersed",
+    "weed-hatch": "immersed",
+    "side": "waterline",
+    "transom": "waterline",
+    "stem": "waterline",
+    "cabin-side": "superstructure",
+    "roof": "superstructure",
+    "tank": "internal",
+}
+
+#: A name that nobody knows counts as under water: a misspelt zone never escapes a limit.
+UNKNOWN_EXPOSURE: Exposure = "immersed"
+
+
+def nearest_zone(name: str) -> str | None:
+    """Return the documented zone whose name is most like `name`, or None where none is.
+
+    Examples
+    --------
+    >>> nearest_zone("Base plate"), nearest_zone("mast")
+    ('baseplate', None)
+    """
+    return next(iter(get_close_matches(name.lower(), DEFAULT_EXPOSURE, n=1, cutoff=0.6)), None)
