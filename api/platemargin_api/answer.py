@@ -162,9 +162,7 @@ def _occurrences(
         yield (finding.field,) if finding.field else (), {name: figures[name] for name in finding.values}
 
 
-def _assumed(
-    served: Served, sent: Mapping[str, Any], arguments: Mapping[str, Any], result: Any
-) -> Iterator[dict[str, Any]]:
+def _assumed(served: Served, sent: Mapping[str, Any], arguments: Mapping[str, Any], result: Any) -> Iterator[dict[str, Any]]:
     yield from _defaults(served.request, sent, "")
     for field in _rule_set_fields(served):
         if sent.get(str(field.name)) is None and (ids := field.ids(sent)):
@@ -232,19 +230,14 @@ def _references(served: Served, arguments: Mapping[str, Any]) -> list[Reference]
     return list({reference.id: reference for reference in (*served.offered.references, *brought)}.values())
 
 
-def _provenance(
-    served: Served, body: bytes, request: Mapping[str, Any], arguments: Mapping[str, Any]
-) -> dict[str, Any]:
+def _provenance(served: Served, body: bytes, request: Mapping[str, Any], arguments: Mapping[str, Any]) -> dict[str, Any]:
     canonical = {name: value for name, value in request.items() if name != LABEL}
-    canonical |= {
-        str(field.name): [found.id for found in arguments[str(field.name)]] for field in _rule_set_fields(served)
-    }
+    canonical |= {str(field.name): [found.id for found in arguments[str(field.name)]] for field in _rule_set_fields(served)}
     return {
         "service_version": SERVICE_VERSION,
         "distribution": asdict(served.distribution),
         "rule_sets": [
-            {"id": found.id, "version": found.version, "digest": found.digest}
-            for found in _rule_sets(served, arguments)
+            {"id": found.id, "version": found.version, "digest": found.digest} for found in _rule_sets(served, arguments)
         ],
         "request_digest": digest(body),
         "arguments_digest": digest(orjson.dumps(canonical, option=orjson.OPT_SORT_KEYS)),

@@ -48,9 +48,7 @@ def _distinct(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(members) != len(pairs):
         names = [name for name, _ in pairs]
         twice = next(name for name in names if names.count(name) > 1)
-        raise MalformedBodyError(
-            f"The member {twice!r} is named twice in one object: readers differ on which one counts."
-        )
+        raise MalformedBodyError(f"The member {twice!r} is named twice in one object: readers differ on which one counts.")
     return members
 
 

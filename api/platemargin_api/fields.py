@@ -58,7 +58,7 @@ def nearest(name: object, known: Iterable[str]) -> dict[str, str]:
 
 
 def _wrong(code: str, detail: str, **allowed: Any) -> ValidationError:
-    return ValidationError([Wrong(code, detail, allowed)])  # type: ignore[list-item]
+    return ValidationError([Wrong(code, detail, allowed)])
 
 
 class Request(ma.Schema):
@@ -69,7 +69,8 @@ class Request(ma.Schema):
 
         unknown = ma.RAISE
 
-    error_messages = {  # noqa: RUF012  marshmallow's own declaration
+    # marshmallow passes a message on whatever its type, though it declares text.
+    error_messages: dict[str, Any] = {  # noqa: RUF012
         "unknown": Wrong("unknown_field", "is not known here"),
         "type": Wrong("wrong_type", "must be an object"),
     }
@@ -114,16 +115,19 @@ class _Own(ma.fields.Field[Any]):
 
     def deserialize(self, value: Any, attr: str | None = None, data: Any = None, **kwargs: Any) -> Any:
         """Read a value; an explicit null is the same as absence."""
-        return super().deserialize(ma.missing if value is None else value, attr, data, **kwargs)
+        if value is not None and value is not ma.missing:
+            return super().deserialize(value, attr, data, **kwargs)
+        # Most members of most rows are absent: no call is made for them.
+        return super().deserialize(ma.missing, attr, data, **kwargs) if self.required else self.load_default
 
-    def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
         return self.value(value)
 
     def value(self, value: Any) -> Any:
         """Return one value of a result as it is written."""
         return None if value is None else self.values(np.atleast_1d(np.asarray(value)))[0]
 
-    def column(self, values: Sequence[Any]) -> Array:
+    def column(self, values: Sequence[Any]) -> Array:  # noqa: ARG002  fields that can be columns say how
         """Return loaded values of many rows as a column for `run`; None = absent."""
         raise TypeError(f"{type(self).__name__} cannot be a column of an elementwise calculation")
 
@@ -192,9 +196,7 @@ class Flag(_Own, ma.fields.Boolean):
 class Text(_Own, ma.fields.String):
     """A JSON string of a bounded length."""
 
-    def __init__(
-        self, minimum: int, maximum: int, *, pattern: str | None = None, says: str = "", **kwargs: Any
-    ) -> None:
+    def __init__(self, minimum: int, maximum: int, *, pattern: str | None = None, says: str = "", **kwargs: Any) -> None:
         validators: list[Any] = [_Length(minimum, maximum)]
         if pattern is not None:
             validators.append(_Pattern(pattern, says))
@@ -242,12 +244,13 @@ class Day(_Own, ma.fields.Date):
     """A day of the calendar, written YYYY-MM-DD; in a column datetime64[D], NaT = absent."""
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> date:
+        wrong = _wrong("bad_format", "must be a day of the calendar, written YYYY-MM-DD")
+        if not isinstance(value, str) or not _DAY.fullmatch(value):
+            raise wrong
         try:
-            if not _DAY.fullmatch(value):
-                raise ValueError
             return date.fromisoformat(value)
-        except (TypeError, ValueError):
-            raise _wrong("bad_format", "must be a day of the calendar, written YYYY-MM-DD") from None
+        except ValueError:
+            raise wrong from None
 
     def column(self, values: Sequence[date | None]) -> Array:
         """Return a column of days."""
@@ -267,11 +270,11 @@ class Object(_Own, ma.fields.Nested):
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> Any:
         return self.schema.load(value)
 
-    def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
+    def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:  # type: ignore[override]
         return None if value is None else self.schema.dump(value)
 
 
-class List(_Own, ma.fields.List):
+class List(_Own, ma.fields.List[Any]):
     """An array of a bounded length, of any field."""
 
     def __init__(self, inner: ma.fields.Field[Any], minimum: int, maximum: int, **kwargs: Any) -> None:
@@ -294,7 +297,7 @@ class List(_Own, ma.fields.List):
             except ValidationError as error:
                 faults[index] = error.messages
         if faults:
-            raise ValidationError(faults)  # type: ignore[arg-type]
+            raise ValidationError(faults)
         return loaded
 
     def _item(self, item: Any) -> Any:
@@ -303,7 +306,7 @@ class List(_Own, ma.fields.List):
         return self.inner.deserialize(item)
 
     def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
-        return None if value is None else [self.inner._serialize(item, attr, obj, **kwargs) for item in value]
+        return None if value is None else [self.inner._serialize(item, attr, obj, **kwargs) for item in value]  # noqa: SLF001  as marshmallow's own List does
 
 
 class Rows(List):
@@ -377,8 +380,9 @@ class _Pattern(validate.Regexp):
         super().__init__(pattern)
         self.says = says
 
-    def __call__(self, value: str) -> str:
-        if not self.regex.search(value) or value.endswith("\n"):
+    def __call__(self, value: Any) -> Any:
+        # Python's $ also matches before a last line feed; JSON Schema's does not.
+        if not re.search(self.regex.pattern, value) or value.endswith("\n"):
             raise _wrong("bad_format", self.says)
         return value
 

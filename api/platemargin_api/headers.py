@@ -32,9 +32,7 @@ def content_type_is_json(request: Request) -> None:
         raise ProblemError("unsupported-media-type", f"JSON is UTF-8; charset {parameters['charset']} is not read here")
     coding = request.headers.get("Content-Encoding", "identity")
     if coding.lower() != "identity":
-        raise ProblemError(
-            "unsupported-media-type", f"Content-Encoding {coding} is not read here; send it uncompressed"
-        )
+        raise ProblemError("unsupported-media-type", f"Content-Encoding {coding} is not read here; send it uncompressed")
 
 
 def accepted(request: Request, offered: tuple[str, ...] = (JSON,)) -> str:

@@ -68,7 +68,7 @@ def describe(served: Served, registry: Registry, max_body_bytes: int) -> dict[st
 
 
 def _spec(registry: Registry) -> APISpec:
-    plugin = MarshmallowPlugin(schema_name_resolver=lambda schema: _schema_name(schema))
+    plugin = MarshmallowPlugin(schema_name_resolver=_schema_name)
     spec = APISpec(
         title="platemargin",
         version=SERVICE_VERSION,
@@ -87,9 +87,9 @@ def _spec(registry: Registry) -> APISpec:
         ],
         plugins=[plugin],
     )
-    plugin.converter.add_attribute_function(_unit)
-    plugin.converter.add_attribute_function(_nullable_choice)
-    plugin.converter.add_attribute_function(_rule_set_ids(tuple(registry.rule_sets)))
+    converter: Any = plugin.converter
+    for attributes in (_unit, _nullable_choice, _rule_set_ids(tuple(registry.rule_sets))):
+        converter.add_attribute_function(attributes)
     return spec
 
 
@@ -186,9 +186,7 @@ def _json_schema(served: Served, registry: Registry, which: str) -> dict[str, An
 
 def _moved(schema: Any) -> Any:
     if isinstance(schema, Mapping):
-        return {
-            key: value.replace(_REF, "#/$defs/") if key == "$ref" else _moved(value) for key, value in schema.items()
-        }
+        return {key: value.replace(_REF, "#/$defs/") if key == "$ref" else _moved(value) for key, value in schema.items()}
     return [_moved(item) for item in schema] if isinstance(schema, list) else schema
 
 
@@ -234,9 +232,7 @@ def _problems(*names: str) -> dict[str, Any]:
         statuses.setdefault(str(PROBLEMS[name].status), []).append(name)
     return {
         status: {
-            "description": "; or ".join(
-                f"/problems/{name}: {PROBLEMS[name].title}. {PROBLEMS[name].remedy}" for name in kinds
-            ),
+            "description": "; or ".join(f"/problems/{name}: {PROBLEMS[name].title}. {PROBLEMS[name].remedy}" for name in kinds),
             "content": {"application/problem+json": {"schema": _ref("Problem")}},
         }
         for status, kinds in statuses.items()

@@ -75,9 +75,7 @@ class Registry:
     rule_sets: Mapping[str, Plugin[RuleSet]]
 
 
-def load_registry(
-    calculations: Iterable[EntryPoint] | None = None, rule_sets: Iterable[EntryPoint] | None = None
-) -> Registry:
+def load_registry(calculations: Iterable[EntryPoint] | None = None, rule_sets: Iterable[EntryPoint] | None = None) -> Registry:
     """Load every plug-in that is installed, or those given.
 
     Raises
@@ -92,9 +90,7 @@ def load_registry(
     return Registry(calculations=MappingProxyType(found), rule_sets=MappingProxyType(sets))
 
 
-def _load(
-    points: Iterable[EntryPoint] | None, group: str, kind: type[T], made: Callable[[Any, Any], Any]
-) -> dict[str, Any]:
+def _load(points: Iterable[EntryPoint] | None, group: str, kind: type[T], made: Callable[[Any, Any], Any]) -> dict[str, Any]:
     loaded: dict[str, Any] = {}
     # Built-ins first, then by name: the catalogue's order does not depend on the order of installation.
     for point in sorted(entry_points(group=group) if points is None else points, key=_order):

@@ -40,9 +40,7 @@ class Settings:
         environment = os.environ if environment is None else environment
         return cls(
             max_body_bytes=_whole(environment, "PLATEMARGIN_MAX_BODY_BYTES", cls.max_body_bytes, 1024, 1024**3),
-            read_timeout_seconds=_whole(
-                environment, "PLATEMARGIN_READ_TIMEOUT_SECONDS", cls.read_timeout_seconds, 1, 600
-            ),
+            read_timeout_seconds=_whole(environment, "PLATEMARGIN_READ_TIMEOUT_SECONDS", cls.read_timeout_seconds, 1, 600),
         )
 
 

@@ -22,34 +22,23 @@ from platemargin_api.settings import Settings
 __all__ = ["blueprint", "problem_response"]
 
 #: A catalogue may be kept, and asked for again when the service's version changes.
-_CATALOGUE = {"Cache-Control": "no-cache", "Vary": "Accept"}
+_KEPT = {"Cache-Control": "no-cache", "Vary": "Accept"}
 
 
 def blueprint(registry: Registry, settings: Settings) -> Blueprint:
     """Return the service's paths over a registry."""
     views = Blueprint("platemargin", __name__)
-    described = orjson.dumps(document(registry), option=orjson.OPT_INDENT_2)
+    _calculate(views, registry, settings)
+    _catalogue(views, registry, settings)
+    _operation(views)
+    views.register_error_handler(ProblemError, problem_response)
+    return views
 
-    def found(calculation_id: str) -> Served:
-        if calculation_id not in registry.calculations:
-            raise _unknown("unknown-calculation", "calculation", calculation_id, registry.calculations)
-        return registry.calculations[calculation_id]
 
-    @views.get("/")
-    def root() -> Response:
-        return _json(
-            {
-                "service": "platemargin",
-                "version": SERVICE_VERSION,
-                "calculations": "/v1/calculations",
-                "rule_sets": "/v1/rule-sets",
-                "openapi": "/openapi.json",
-            }  # fmt: skip
-        )
-
+def _calculate(views: Blueprint, registry: Registry, settings: Settings) -> None:
     @views.post("/v1/calculations/<calculation_id>")
     def calculate(calculation_id: str) -> Response:
-        served = found(calculation_id)
+        served = _calculation(registry, calculation_id)
         headers = calculation_headers(served.offered)
         try:
             accepted(request)
@@ -61,13 +50,22 @@ def blueprint(registry: Registry, settings: Settings) -> Blueprint:
         headers |= {"Preference-Applied": "return=minimal"} if minimal else {}
         return _response(orjson.dumps(told), headers={**headers, "Cache-Control": "no-store", "Vary": "Accept, Prefer"})
 
+
+def _catalogue(views: Blueprint, registry: Registry, settings: Settings) -> None:
+    described = orjson.dumps(document(registry), option=orjson.OPT_INDENT_2)
+
+    @views.get("/")
+    def root() -> Response:
+        paths = {"calculations": "/v1/calculations", "rule_sets": "/v1/rule-sets", "openapi": "/openapi.json"}
+        return _json({"service": "platemargin", "version": SERVICE_VERSION, **paths})
+
     @views.get("/v1/calculations")
     def calculations() -> Response:
         return _json({"calculations": [_listed(served) for served in registry.calculations.values()]})
 
     @views.get("/v1/calculations/<calculation_id>")
     def calculation(calculation_id: str) -> Response:
-        served = found(calculation_id)
+        served = _calculation(registry, calculation_id)
         return _json(describe(served, registry, settings.max_body_bytes), calculation_headers(served.offered))
 
     @views.get("/v1/rule-sets")
@@ -83,7 +81,7 @@ def blueprint(registry: Registry, settings: Settings) -> Blueprint:
     @views.get("/openapi.json")
     def openapi() -> Response:
         accepted(request)
-        return _response(described, headers=_CATALOGUE)
+        return _response(described, headers=_KEPT)
 
     @views.get("/problems/<name>")
     def problem(name: str) -> Response:
@@ -91,13 +89,18 @@ def blueprint(registry: Registry, settings: Settings) -> Blueprint:
             raise _unknown("not-found", "problem", name, PROBLEMS)
         return _json(asdict(PROBLEMS[name]))
 
+
+def _operation(views: Blueprint) -> None:
     @views.get("/health/live")
     @views.get("/health/ready")
     def healthy() -> Response:
         return _response(orjson.dumps({"status": "ok"}), headers={"Cache-Control": "no-store"})
 
-    views.register_error_handler(ProblemError, problem_response)
-    return views
+
+def _calculation(registry: Registry, calculation_id: str) -> Served:
+    if calculation_id not in registry.calculations:
+        raise _unknown("unknown-calculation", "calculation", calculation_id, registry.calculations)
+    return registry.calculations[calculation_id]
 
 
 def problem_response(error: ProblemError, headers: Mapping[str, str] | None = None) -> Response:
@@ -171,7 +174,7 @@ def _rule_set(plugin: Plugin[RuleSet]) -> dict[str, Any]:
 
 def _json(members: Any, headers: Mapping[str, str] | None = None) -> Response:
     accepted(request)
-    return _response(orjson.dumps(members), headers={**(headers or {}), **_CATALOGUE})
+    return _response(orjson.dumps(members), headers={**(headers or {}), **_KEPT})
 
 
 def _response(

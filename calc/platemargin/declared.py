@@ -116,8 +116,7 @@ class Step:
 def as_declared(values: Mapping[str, Any]) -> dict[str, Any]:
     """Return values rounded as the units that their names end in declare."""
     return {
-        name: round(value, decimals_of(name)) + 0.0 if isinstance(value, float) else value
-        for name, value in values.items()
+        name: round(value, decimals_of(name)) + 0.0 if isinstance(value, float) else value for name, value in values.items()
     }
 
 
@@ -158,9 +157,7 @@ def _places(where: Where, arguments: Arguments) -> Iterable[Place]:
     if not isinstance(where, (np.ndarray, np.bool_)):
         return where
     # A scalar call has no row to name.
-    return [
-        Place(path=(int(row),) if where.ndim else (), values=_row(arguments, int(row))) for row in np.flatnonzero(where)
-    ]
+    return [Place(path=(int(row),) if where.ndim else (), values=_row(arguments, int(row))) for row in np.flatnonzero(where)]
 
 
 def _row(arguments: Arguments, row: int) -> dict[str, Any]:

@@ -210,6 +210,11 @@ def _no_as_of(arguments: Arguments) -> Iterable[Place]:
         yield Place()
 
 
+def _counted_from(built_on: str, surveyed_on: date) -> date:
+    period = days_of(built_on)
+    return min(period[1], surveyed_on) if period else surveyed_on
+
+
 FAULTS = (
     *READING_FAULTS,
     STATION_FAULT,
@@ -242,7 +247,7 @@ ASSUMED = (
     ),
     Assumption(
         field="built_on",
-        value=lambda a, _: min(days_of(a["built_on"])[1], a["surveyed_on"]),
+        value=lambda a, _: _counted_from(a["built_on"], a["surveyed_on"]),
         unit=None,
         basis="the last day of the period, not after the survey: the least age that it allows",
         when=lambda a, _: a["built_on"] is not None and len(a["built_on"]) < len("YYYY-MM-DD"),
@@ -612,9 +617,7 @@ class _Survey:
         named = [*shell, *implied, *self.arguments["unexamined"]]
         read = set(self.known.table.zone)
         wet = np.isin(self.known.table.exposure, RULE_EXPOSURES)
-        areas = [
-            entry["area_m2"] for entry in self.arguments["plating"] if "area_m2" in entry and entry["zone"] in read
-        ]
+        areas = [entry["area_m2"] for entry in self.arguments["plating"] if "area_m2" in entry and entry["zone"] in read]
         zones = {entry["zone"] for entry in self.arguments["plating"] if "area_m2" in entry}
         count = int(np.isin(self.known.table.zone, list(zones)).sum())
         return Assessed(
@@ -622,8 +625,7 @@ class _Survey:
                 dict.fromkeys(
                     entry["zone"]
                     for entry in named
-                    if entry["zone"] not in read
-                    and entry.get("exposure", zone_exposure(entry["zone"])) in RULE_EXPOSURES
+                    if entry["zone"] not in read and entry.get("exposure", zone_exposure(entry["zone"])) in RULE_EXPOSURES
                 )
             ),
             sides_unread=tuple(side for side in _SIDES if not (self.known.table.side[wet] == side).any()),

@@ -208,7 +208,7 @@ _BROKEN_VALUES = (
     "meaning",
 )
 _BROKEN_STATEMENT = (
-    "{broken_count} of {checked_count} readings {bound} the limit of {limit} {unit} ({rule}); the worst is {value} {unit}, "
+    "Readings {bound} the limit of {limit} {unit} ({rule}): {broken_count} of {checked_count}; the worst is {value} {unit}, "
     "reading {reading} in {zone}. {meaning}"
 )
 

@@ -81,7 +81,7 @@ def plate_margin(
     original_standard_uncertainty_mm: npt.ArrayLike = np.nan,
     confidence: npt.ArrayLike = life_room.CONFIDENCE,
     years_ahead: npt.ArrayLike = life_room.YEARS_AHEAD,
-    surveyed_on: npt.ArrayLike = np.datetime64("NaT", "D"),
+    surveyed_on: npt.ArrayLike = life_room.UNKNOWN_DAY,
     interval_cap_years: npt.ArrayLike = life_room.INTERVAL_CAP_YEARS,
 ) -> PlateMargin:
     """Answer `residual_thickness`, `corrosion_rate` and `remaining_life` for one reading, and its margin to the limit.
@@ -138,9 +138,7 @@ def plate_margin(
     u_residual = np.where(pitted, np.hypot(u_plate, u_pit), u_plate)
     reading = {"residual_mm": plate.residual_mm, "residual_standard_uncertainty_mm": u_residual}
     shared = _of(given, *_SHARED)
-    rate = corrosion_rate(
-        **reading, **shared, general_loss_mm=plate.general_loss_mm, **_of(given, "faces", "environment")
-    )
+    rate = corrosion_rate(**reading, **shared, general_loss_mm=plate.general_loss_mm, **_of(given, "faces", "environment"))
     life = remaining_life(**reading, **shared, **_of(given, *_LIFE))
     return PlateMargin(
         **{**vars(plate), **vars(rate), **vars(life)},

@@ -11,7 +11,7 @@ import numpy as np
 
 from platemargin.dates import days_of, years_between
 from platemargin.declared import Arguments, Fault, Place
-from platemargin.quantities import Array, Floats, at_least, below
+from platemargin.quantities import Array, Floats, at_least, below, rounded
 from platemargin.readings import LAYER, Layer, Reading, ReadingTable, Side
 from platemargin.zones import Exposure
 
@@ -87,9 +87,9 @@ def plated(
     for index in sorted(range(len(entries)), key=lambda i: (_narrowness(entries[i]), i)):
         entry_of[_covers(entries[index], table)] = index
 
-    def of_entry(name: str) -> Array:
+    def of_entry(name: str) -> Floats:
         values = np.array([*(entry.get(name, np.nan) for entry in entries), np.nan], dtype=np.float64)
-        return values[entry_of]
+        return np.asarray(values[entry_of])
 
     exposures = np.array([*(entry.get("exposure", "") for entry in entries), ""], dtype=object)[entry_of]
     own = np.array(["exposure" in reading for reading in readings], dtype=bool)
@@ -114,7 +114,7 @@ def _narrowness(entry: Plating) -> int:
 
 
 def _covers(entry: Plating, table: ReadingTable) -> Array:
-    covered = (table.zone == entry["zone"]) & (table.layer == entry.get("layer", LAYER))
+    covered: Array = (table.zone == entry["zone"]) & (table.layer == entry.get("layer", LAYER))
     if "side" in entry:
         covered &= table.side == entry["side"]
     if "from_m" in entry:
@@ -133,7 +133,8 @@ def _age(fitted_on: str | None, surveyed_on: date) -> float:
     period = days_of(fitted_on) if fitted_on else None
     if period is None:
         return np.nan
-    age = years_between(min(period[1], surveyed_on), surveyed_on)
+    # Rounded as declared, so that the working shows the very age that was used.
+    age = float(rounded(years_between(min(period[1], surveyed_on), surveyed_on), "year"))
     return age if age >= _SHORTEST_AGE_YEARS else np.nan
 
 
@@ -142,20 +143,14 @@ def _day_faults(name: str) -> Fault:
 
     def broken(arguments: Arguments) -> Iterable[Place]:
         value = arguments[name]
-        texts = (
-            [((), value)]
-            if name == "built_on"
-            else [((i, "fitted_on"), v.get("fitted_on")) for i, v in enumerate(value)]
-        )
+        texts = [((), value)] if name == "built_on" else [((i, "fitted_on"), v.get("fitted_on")) for i, v in enumerate(value)]
         for path, text in texts:
             if text is None:
                 continue
             if (period := days_of(text)) is None:
                 yield Place(path=path, values={"day": text, "why": "is no day of the calendar"})
             elif period[0] > arguments["surveyed_on"]:
-                yield Place(
-                    path=path, values={"day": text, "why": f"is after the survey of {arguments['surveyed_on']}"}
-                )
+                yield Place(path=path, values={"day": text, "why": f"is after the survey of {arguments['surveyed_on']}"})
 
     return Fault(field=name, code="day_not_possible", message="{day} {why}", broken=broken)
 
@@ -168,9 +163,7 @@ def range_fault(name: str) -> Fault:
             if below(entry.get("to_m", np.nan), entry.get("from_m", np.nan), "m"):
                 yield Place(path=(index, "to_m"), values={"from_m": entry["from_m"], "to_m": entry["to_m"]})
 
-    return Fault(
-        field=name, code="range_backwards", message="a part from {from_m} m cannot end at {to_m} m", broken=broken
-    )
+    return Fault(field=name, code="range_backwards", message="a part from {from_m} m cannot end at {to_m} m", broken=broken)
 
 
 def _stated_twice(arguments: Arguments) -> Iterable[Place]:

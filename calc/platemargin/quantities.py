@@ -56,7 +56,7 @@ def rounded(value: npt.ArrayLike, unit: str) -> Floats:
     >>> float(rounded(9.8 - 2.8, "mm")), float(rounded(-0.0001, "mm"))
     (7.0, 0.0)
     """
-    return np.round(np.asarray(value, dtype=np.float64), DECIMALS[unit]) + 0.0
+    return np.asarray(np.round(np.asarray(value, dtype=np.float64), DECIMALS[unit]) + 0.0)
 
 
 def below(value: npt.ArrayLike, limit: npt.ArrayLike, unit: str) -> npt.NDArray[np.bool_]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal, NotRequired, TypedDict
@@ -76,22 +75,29 @@ class ReadingTable:
 
 def reading_table(readings: Sequence[Reading]) -> ReadingTable:
     """Turn readings into columns; what a reading does not say of exposure its zone says."""
-    plate = _numbers(readings, "plate_mm")
-    holed = np.array([reading.get("holed", False) for reading in readings], dtype=bool)
+    plate, pit = _plate_and_pit(readings)
     zone = _texts(readings, "zone")
     return ReadingTable(
-        id=np.array([reading.get("id", str(index)) for index, reading in enumerate(readings)], dtype=object),
+        id=np.array(_ids(readings), dtype=object),
         zone=zone,
         side=_texts(readings, "side"),
         station_m=_numbers(readings, "station_m"),
         layer=_texts(readings, "layer", LAYER),
-        exposure=np.array(
-            [reading.get("exposure") or zone_exposure(reading["zone"]) for reading in readings], dtype=object
-        ),
+        exposure=np.array([reading.get("exposure") or zone_exposure(reading["zone"]) for reading in readings], dtype=object),
         plate_mm=plate,
-        pit_depth_mm=np.where(holed, plate, _numbers(readings, "pit_depth_mm")),
+        pit_depth_mm=pit,
         original_mm=_numbers(readings, "original_mm"),
     )
+
+
+def _plate_and_pit(readings: Sequence[Reading]) -> tuple[Floats, Floats]:
+    plate = _numbers(readings, "plate_mm")
+    holed = np.array([reading.get("holed", False) for reading in readings], dtype=bool)
+    return plate, np.where(holed, plate, _numbers(readings, "pit_depth_mm"))
+
+
+def _ids(readings: Sequence[Reading]) -> list[str]:
+    return [reading.get("id", str(index)) for index, reading in enumerate(readings)]
 
 
 def zone_exposure(zone: str) -> Exposure:
@@ -108,11 +114,9 @@ def _texts(readings: Sequence[Reading], name: str, absent: str = "") -> Array:
 
 
 def _same_id(arguments: Arguments) -> Iterable[Place]:
-    ids = reading_table(arguments["readings"]).id
-    twice = {name for name, count in Counter(ids).items() if count > 1}
     seen: set[str] = set()
-    for index, name in enumerate(ids):
-        if name in seen and name in twice:
+    for index, name in enumerate(_ids(arguments["readings"])):
+        if name in seen:
             yield Place(path=(index, "id"), values={"id": name})
         seen.add(name)
 
@@ -121,8 +125,7 @@ def _of_a_reading(fault: Fault) -> Callable[[Arguments], Iterable[Place]]:
     """Turn a fault of one reading into the places at which the readings of a table have it."""
 
     def broken(arguments: Arguments) -> Iterable[Place]:
-        table = reading_table(arguments["readings"])
-        columns: dict[str, Any] = {"plate_mm": table.plate_mm, "pit_depth_mm": table.pit_depth_mm}
+        columns: dict[str, Any] = dict(zip(("plate_mm", "pit_depth_mm"), _plate_and_pit(arguments["readings"]), strict=True))
         for index in map(int, np.flatnonzero(fault.broken(columns))):  # type: ignore[arg-type]
             values = {name: column[index].item() for name, column in columns.items()}
             yield Place(path=(index, fault.field), values=values)
@@ -150,9 +153,7 @@ def _beyond_hull(arguments: Arguments) -> Iterable[Place]:
         return
     station = _numbers(arguments["readings"], "station_m")
     for index in map(int, np.flatnonzero(below(hull["length_m"], station, "m"))):
-        yield Place(
-            path=(index, "station_m"), values={"station_m": station[index].item(), "length_m": hull["length_m"]}
-        )
+        yield Place(path=(index, "station_m"), values={"station_m": station[index].item(), "length_m": hull["length_m"]})
 
 
 STATION_FAULT = Fault(

@@ -133,7 +133,7 @@ LOSS_WATCH = Reference(
 )
 PLATING_NOTATION = Reference(
     id="plating-notation",
-    title="A boat of '10/6/5' was plated 10 mm on the bottom, 6 mm on the sides and 5 mm on the cabin sides; a fourth is the roof",
+    title="A boat of '10/6/5' was plated 10 mm on the bottom, 6 mm on the sides, 5 mm on the cabin sides; a fourth is the roof",
     year=None,
     clause="figures in mm, bottom first",
     basis="common_practice",

@@ -38,7 +38,8 @@ _HORIZON_YEARS = 1e6
 _DAYS_PER_YEAR = 365.25
 #: The last day that ISO 8601 writes with four digits.
 _LAST_DAY = np.datetime64("9999-12-31", "D")
-_UNKNOWN_DAY = np.datetime64("NaT", "D")
+#: No day is given.
+UNKNOWN_DAY = np.datetime64("NaT", "D")
 
 
 class LifeStatus(IntEnum):
@@ -141,9 +142,7 @@ FINDINGS = (
         statement="EN 10029 begins at 3 mm: for {original_mm} mm the tolerance of 3 to 5 mm is taken.",
         field="original_mm",
         values=("original_mm",),
-        applies=lambda a, _: (
-            below(a["original_mm"], THINNEST_MM, "mm") & np.isnan(a["original_standard_uncertainty_mm"])
-        ),
+        applies=lambda a, _: below(a["original_mm"], THINNEST_MM, "mm") & np.isnan(a["original_standard_uncertainty_mm"]),
     ),
     *PREVIOUS_FINDINGS,
 )
@@ -266,7 +265,7 @@ def remaining_life(
     original_standard_uncertainty_mm: npt.ArrayLike = np.nan,
     confidence: npt.ArrayLike = CONFIDENCE,
     years_ahead: npt.ArrayLike = YEARS_AHEAD,
-    surveyed_on: npt.ArrayLike = _UNKNOWN_DAY,
+    surveyed_on: npt.ArrayLike = UNKNOWN_DAY,
     interval_cap_years: npt.ArrayLike = INTERVAL_CAP_YEARS,
 ) -> RemainingLife:
     """Follow the loss into the future until the limit, with its band in closed form.
@@ -425,4 +424,4 @@ def _day_after(day: Array, years: Floats) -> Array:
     days = np.floor(years * _DAYS_PER_YEAR)
     within = ~np.isnat(day) & (days <= to_the_last)
     step = np.where(within, days, 0).astype(np.int64).astype("timedelta64[D]")
-    return np.where(within, day + step, _UNKNOWN_DAY)
+    return np.where(within, day + step, UNKNOWN_DAY)

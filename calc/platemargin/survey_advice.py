@@ -13,7 +13,7 @@ import numpy as np
 from platemargin.declared import Arguments, Finding, Place
 from platemargin.judged import JUDGED_FINDINGS
 from platemargin.mill_tolerance import class_a_limits
-from platemargin.quantities import below
+from platemargin.quantities import below, rounded, text
 from platemargin.remaining_life import LifeStatus
 from platemargin.residual_thickness import PlateState
 from platemargin.rules import RULE_EXPOSURES, Verdict
@@ -88,11 +88,7 @@ def _film_unknown(arguments: Arguments, *modes: str) -> bool:
 
 def _film_known(arguments: Arguments, _result: Any) -> _Places:
     gauge = _gauge(arguments)
-    if (
-        gauge.get("through_coating", False)
-        and gauge.get("mode", "unknown") != "multiple_echo"
-        and "coating_um" in gauge
-    ):
+    if gauge.get("through_coating", False) and gauge.get("mode", "unknown") != "multiple_echo" and "coating_um" in gauge:
         yield Place(path=("gauge", "coating_um"), values={"coating_um": gauge["coating_um"]})
 
 
@@ -124,7 +120,9 @@ def _content_missing(arguments: Arguments, result: Any) -> _Places:
 
 def _unexamined(arguments: Arguments, _result: Any) -> _Places:
     for index, entry in enumerate(arguments["unexamined"]):
-        values = {"zone": entry["zone"], "reason": entry["reason"].replace("_", " ")}
+        ends = [text(entry[end]) if end in entry else "the end" for end in ("from_m", "to_m")]
+        part = f" from {ends[0]} to {ends[1]} m" if {"from_m", "to_m"} & set(entry) else ""
+        values = {"zone": entry["zone"], "part": part, "reason": entry["reason"].replace("_", " ")}
         yield Place(path=("unexamined", index), values=values)
 
 
@@ -137,7 +135,8 @@ def _without_loss(_arguments: Arguments, result: Any) -> _Places:
 def _nearly_below(_arguments: Arguments, result: Any) -> _Places:
     for zone in result.zones:
         for threshold in zone.thresholds:
-            if threshold.status != LifeStatus.ALREADY_BELOW and round(threshold.years_low or 1, 2) == 0:
+            low = threshold.years_low
+            if threshold.status != LifeStatus.ALREADY_BELOW and low is not None and rounded(low, "year") == 0:
                 values = {"zone": zone.zone, "threshold_mm": threshold.threshold_mm, "reading": zone.thinnest_reading}
                 yield Place(path=("readings", zone.thinnest_reading_index), values=values)
 
@@ -155,11 +154,10 @@ FINDINGS = (
     Finding(
         code="unsafe_afloat",
         severity="act",
-        statement="In {zone}, in the water or at its line, plate is holed or below a limit that calls for action (readings: {count}).",
+        statement="In {zone}, in the water or at its line, plate is holed or below a limit that calls for action (readings: "
+        "{count}).",
         values=("count", "zone"),
-        applies=_by_zone(
-            lambda j: _in_water(j) & ((j.verdicts == Verdict.ACT) | (j.plate.plate_state == PlateState.HOLED))
-        ),
+        applies=_by_zone(lambda j: _in_water(j) & ((j.verdicts == Verdict.ACT) | (j.plate.plate_state == PlateState.HOLED))),
     ),
     Finding(
         code="may_be_below_already",
@@ -189,8 +187,8 @@ FINDINGS = (
     Finding(
         code="unexamined_part",
         severity="note",
-        statement="A part of {zone} was not examined ({reason}): it can hide worse.",
-        values=("zone", "reason"),
+        statement="A part of {zone}{part} was not examined ({reason}): it can hide worse.",
+        values=("zone", "part", "reason"),
         applies=_unexamined,
     ),
     Finding(
@@ -218,8 +216,8 @@ FINDINGS = (
     Finding(
         code="plate_over_mill_tolerance",
         severity="watch",
-        statement="In {zone} plate is thicker than a mill delivers for its original by EN 10029 class A (readings: {count}): the "
-        "original or the readings are probably wrong.",
+        statement="In {zone} plate is thicker than a mill delivers for its original by EN 10029 class A (readings: {count}): "
+        "the original or the readings are probably wrong.",
         values=("count", "zone"),
         applies=_by_zone(lambda j: below(_thickest(j), j.table.plate_mm, "mm")),
     ),

@@ -12,6 +12,7 @@ __all__ = [
     "ADVICE_ONLY",
     "COATED_PLATE",
     "ONE_PLACE",
+    "PLACES_READ",
     "benchmark_members",
     "confidence",
     "label",
@@ -32,6 +33,7 @@ __all__ = [
 ]
 
 ADVICE_ONLY = "This is arithmetic on what was sent, and advice: a surveyor signs, an insurer decides."
+PLACES_READ = "It speaks of the places that were read, not of the plate between them."
 ONE_PLACE = "It speaks of the place that was read, not of the plate beside it."
 COATED_PLATE = "Readings are of bare steel, or by multiple echo: a single echo counts the coating as steel."
 
@@ -134,9 +136,7 @@ def previous_standard_uncertainty_mm() -> Number:
 def previous_members() -> dict[str, Any]:
     """Return what a previous survey read; both or neither."""
     return {
-        "previous_mm": Number(
-            "mm", 0, 200, description="What was left at the previous survey; with years_since_previous."
-        ),
+        "previous_mm": Number("mm", 0, 200, description="What was left at the previous survey; with years_since_previous."),
         "years_since_previous": Number("year", 0.1, 200, description="Age of the previous survey; with previous_mm."),
     }
 

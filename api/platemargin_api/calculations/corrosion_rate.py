@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from platemargin.corrosion_rate import FAULTS, FINDINGS, WORKING, Governing, corrosion_rate
 from platemargin.quantities import text
@@ -23,15 +24,13 @@ class CorrosionRateRequest(Request):
     years_in_service = common.years_in_service()
     protected_years = common.protected_years()
     previous_mm, years_since_previous = common.previous_members().values()
-    general_loss_mm = Number(
-        "mm", -199.5, 40, description="Loss beside the pits, for the benchmark: original less plate."
-    )
+    general_loss_mm = Number("mm", -199.5, 40, description="Loss beside the pits, for the benchmark: original less plate.")
     faces, environment = common.benchmark_members().values()
     residual_standard_uncertainty_mm = common.residual_standard_uncertainty_mm()
     previous_standard_uncertainty_mm = common.previous_standard_uncertainty_mm()
 
 
-def rate_members() -> dict[str, Number | Choice | Flag]:
+def rate_members() -> dict[str, Any]:
     """Return the result's members."""
     return {
         "long_term_mm_per_year": Number("mm/year", -4e4, 8e3, description="Loss over the unprotected years."),
@@ -86,7 +85,7 @@ calculation = Calculation(
     id="corrosion-rate",
     version="1.0.0",
     title="How fast the plate goes",
-    description="Long-term and short-term rate, the larger governs; and the loss that a published table expects of that age.",
+    description="Long-term and short-term rate, the larger governs; and the loss that a published table expects.",
     request=CorrosionRateRequest,
     response=CorrosionRateResult,
     run=corrosion_rate,

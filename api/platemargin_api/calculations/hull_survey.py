@@ -40,6 +40,14 @@ from platemargin_api.writer import compiled
 
 __all__ = ["HullSurveyRequest", "HullSurveyResult", "calculation"]
 
+_NOT_A_CONDITION_SURVEY = (
+    "These are calculations on plate readings, not a condition survey: they say nothing of welds, skin fittings, stern gear, "
+    "openings, gas, fuel or electrics."
+)
+_SAFETY = (
+    "Plate is read under a hull that is safely shored, by people who know how; blasting, hot work near tanks and linings, and "
+    "work in confined spaces follow local codes and licensed practice."
+)
 _REASONS = ("docking_blocks", "afloat", "ballast", "lining", "tank", "fouling", "other")
 
 
@@ -50,9 +58,7 @@ class HullRequest(Request):
     length_m = Number("m", 3, 150, description="Length of the hull.", required=True)
     beam_m = Number("m", 0.5, 30, description="Beam of the hull.", required=True)
     draught_m = Number("m", 0.1, 10, description="Draught of the hull.", required=True)
-    water = Choice(
-        ("fresh", "brackish", "sea"), description="Water it lies in.", default="fresh", basis="an inland boat"
-    )
+    water = Choice(("fresh", "brackish", "sea"), description="Water it lies in.", default="fresh", basis="an inland boat")
     frame_spacing_mm = Number("mm", 100, 2000, description="Frame spacing.")
     material = Choice(
         ("steel", "wrought_iron", "aluminium", "other"),
@@ -317,9 +323,7 @@ def _life_sentence(figures: Figures) -> list[str]:
     low, years, zone, told = min(lives, key=lambda life: life[:2])
     high = told["years_high"]
     band = f"{text(low)} or more" if high is None else f"{text(low)} to {text(high)}"
-    return [
-        f"The first limit to be reached is {text(told['threshold_mm'])} mm in {zone}: in {text(years)} years ({band})."
-    ]
+    return [f"The first limit to be reached is {text(told['threshold_mm'])} mm in {zone}: in {text(years)} years ({band})."]
 
 
 def _unread_sentence(figures: Figures) -> list[str]:
@@ -342,8 +346,8 @@ calculation = Calculation(
     id="hull-survey",
     version="1.0.0",
     title="A whole hull survey",
-    description="Every reading, every zone, every limit, the life that is left at the thinnest places, what was not looked at "
-    "and what to do.",
+    description="Every reading, every zone, every limit, the life that is left at the thinnest places, what was not looked "
+    "at and what to do.",
     request=HullSurveyRequest,
     response=HullSurveyResult,
     run=hull_survey,
@@ -369,13 +373,11 @@ calculation = Calculation(
         INSURER_MINIMUM,
     ),
     cautions=(
-        "These are calculations on plate readings, not a condition survey: they say nothing of welds, skin fittings, stern "
-        "gear, openings, gas, fuel or electrics.",
+        _NOT_A_CONDITION_SURVEY,
         common.ADVICE_ONLY,
-        "They speak of the places that were read, not of the plate between them.",
+        common.PLACES_READ,
         *LIFE_CAUTIONS,
-        "Plate is read under a hull that is safely shored, by people who know how; blasting, hot work near tanks and linings, "
-        "and work in confined spaces follow local codes and licensed practice.",
+        _SAFETY,
     ),
     example={
         "hull": {"name": "Example", "length_m": 17.5, "beam_m": 2.1, "draught_m": 0.65},

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import get_args
+from typing import Any, get_args
 
 from platemargin.dates import PARTIAL_DATE
 from platemargin.readings import Layer, Side
@@ -31,7 +31,7 @@ __all__ = [
 MOST_READINGS = 20_000
 
 
-def zone(**kwargs: bool) -> Text:
+def zone(**kwargs: Any) -> Text:
     """Return a zone's name."""
     return Text(1, 40, description="Part of the hull, such as baseplate, chine, side or swim.", **kwargs)
 

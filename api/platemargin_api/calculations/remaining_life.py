@@ -71,8 +71,8 @@ _OF_THE_RATE = (
 
 def life_members() -> dict[str, Any]:
     """Return the result's members."""
-    thickness = {"unit": "mm", "minimum": 0, "maximum": 1e13}
-    years = {"unit": "year", "minimum": 0, "maximum": 1e6, "nullable": True}
+    thickness: dict[str, Any] = {"unit": "mm", "minimum": 0, "maximum": 1e13}
+    years: dict[str, Any] = {"unit": "year", "minimum": 0, "maximum": 1e6, "nullable": True}
     return {
         "years": Number(**years, description="Years from the survey until the limit."),
         "years_low": Number(**years, description="Lower end of the band."),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from platemargin.quantities import text
 from platemargin.reference import EN_10029, GAUGE_UNCERTAINTY, RESIDUAL_DATUM
@@ -29,18 +30,14 @@ class ResidualThicknessRequest(Request):
     pit_depth_mm = common.pit_depth_mm()
 
 
-def thickness_members(*, nullable: bool = False) -> dict[str, Number | Choice]:
+def thickness_members(*, nullable: bool = False) -> dict[str, Any]:
     """Return the result's members; `nullable` where the original may be unknown."""
     return {
         "residual_mm": Number("mm", 0, 200, description="Plate that is left under the pit."),
-        "loss_mm": Number(
-            "mm", -199.5, 40, description="What is gone of the original; negative = thicker.", nullable=nullable
-        ),
+        "loss_mm": Number("mm", -199.5, 40, description="What is gone of the original; negative = thicker.", nullable=nullable),
         "loss_percent": Number("%", -39900, 100, description="Loss over the original.", nullable=nullable),
         "general_loss_mm": Number("mm", -199.5, 40, description="Loss beside the pit.", nullable=nullable),
-        "general_loss_percent": Number(
-            "%", -39900, 100, description="General loss over the original.", nullable=nullable
-        ),
+        "general_loss_percent": Number("%", -39900, 100, description="General loss over the original.", nullable=nullable),
         "pit_depth_mm": Number("mm", 0, 200, description="Depth of the pit; 0 where none was measured."),
         "pit_share_percent": Number(
             "%",

@@ -54,10 +54,12 @@ def rule_sentence(rules: Sequence[Figures]) -> list[str]:
     rule = min(checked, key=lambda told: (rank[told["verdict"]], told["margin"] / max(told["limit"], 1e-9)))
     unit = "% loss" if rule["unit"] == "%" else "mm"
     where = "past" if rule["margin"] < 0 else "within"
-    return [
+    told = (
         f"Reading {rule['governing_reading']} is {text(abs(rule['margin']))} {rule['unit']} {where} the limit of "
-        f"{text(rule['limit'])} {unit} ({rule['id']}); {rule['broken_count']} of {rule['checked_count']} readings break it."
-    ]
+        f"{text(rule['limit'])} {unit} ({rule['id']}); readings that break it: "
+        f"{rule['broken_count']} of {rule['checked_count']}."
+    )
+    return [told]
 
 
 def _summary(figures: Figures) -> Sequence[str]:
@@ -81,7 +83,7 @@ calculation = Calculation(
     references=(RESIDUAL_DATUM, GAUGE_UNCERTAINTY, ZONE_EXPOSURE),
     cautions=(
         common.ADVICE_ONLY,
-        "It speaks of the places that were read, not of the plate between them.",
+        common.PLACES_READ,
         common.COATED_PLATE,
     ),
     example={

@@ -1,0 +1,49 @@
+# Everything a developer types. Each target makes .venv first where it needs one (.ci/environment).
+.DEFAULT_GOAL := help
+.PHONY: help demo serve test check fuzz openapi lock image clean run-environment dev-environment
+
+help:  ## this list
+	@sed -n 's/^\([a-z]*\):[^#]*## \(.*\)/  make \1\t\2/p' Makefile | expand -t 16
+
+demo: run-environment  ## one survey through the service, explained
+	.venv/bin/platemargin demo
+
+serve: run-environment  ## the service on this machine
+	.venv/bin/platemargin serve
+
+test: dev-environment  ## every test but the container's
+	.venv/bin/python -m pytest -n auto -m "not container"
+
+check: dev-environment  ## style, types and who may import whom
+	.venv/bin/ruff check
+	.venv/bin/ruff format --check
+	.venv/bin/mypy
+	.venv/bin/lint-imports
+
+fuzz: dev-environment  ## the contract tests with many more generated requests
+	PLATEMARGIN_EXAMPLES=500 .venv/bin/python -m pytest -n auto tests/contract
+
+# By way of a second file: a command that fails must not leave half a description behind.
+openapi: dev-environment  ## write openapi/openapi.json anew
+	.venv/bin/platemargin openapi > openapi/openapi.json.new
+	mv openapi/openapi.json.new openapi/openapi.json
+
+# uv itself is in no lock: install it with pipx or pip. Pins stay where they are; "make lock UPGRADE=--upgrade" moves them.
+COMPILE = uv pip compile --quiet --universal --generate-hashes --no-header --python-version 3.11 $(UPGRADE)
+lock:  ## write the hashed locks anew (needs uv)
+	$(COMPILE) pyproject.toml -o requirements.txt
+	$(COMPILE) pyproject.toml --group dev -o requirements-dev.txt
+	printf 'hatchling\neditables\n' | $(COMPILE) --constraint requirements-dev.txt -o requirements-build.txt -
+
+image: dev-environment  ## build the container image, run it and test it (root; packages: .ci/packages)
+	.venv/bin/python -m pytest -m container tests/container
+
+clean:  ## remove .venv and every cache
+	rm -rf .venv .hypothesis .import_linter_cache .mypy_cache .pytest_cache .ruff_cache .schemathesis build dist
+	find api calc tests -name __pycache__ -prune -exec rm -rf {} +
+
+run-environment:
+	@.ci/environment run
+
+dev-environment:
+	@.ci/environment dev
