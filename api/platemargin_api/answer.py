@@ -27,7 +27,7 @@ from platemargin_api.fields import KnownRuleSets, Object, RuleSets
 from platemargin_api.problems import ProblemError, invalid_request, not_applicable, pointer
 from platemargin_api.registry import Registry, Served
 
-__all__ = ["SERVICE_VERSION", "answer", "arguments_of", "digest", "load"]
+__all__ = ["SERVICE_VERSION", "answer", "arguments_of", "digest", "figures_of", "load"]
 
 SERVICE_VERSION = version("platemargin")
 #: The label that every request may carry; it is echoed and is no argument of the calculation.
@@ -49,7 +49,7 @@ def answer(served: Served, registry: Registry, body: bytes, *, minimal: bool = F
     arguments = arguments_of(served, registry, request)
     result = _run(calculation, arguments)
     written = _written(served, result)
-    figures = {**{name: _plain(value) for name, value in request.items()}, **written}
+    figures = figures_of(request, written)
     told = {
         "calculation": {"id": calculation.id, "version": calculation.version},
         **({LABEL: request[LABEL]} if LABEL in request else {}),
@@ -96,6 +96,11 @@ def arguments_of(served: Served, registry: Registry, request: Mapping[str, Any])
         else:
             arguments[name] = request.get(name)
     return arguments
+
+
+def figures_of(request: Mapping[str, Any], written: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the request's members (after defaults) and the written result's, by name."""
+    return {**{name: _plain(value) for name, value in request.items()}, **written}
 
 
 def digest(content: bytes) -> str:
@@ -204,7 +209,7 @@ def _working(steps: Sequence[Step], figures: Figures) -> Iterator[dict[str, Any]
             yield {
                 "symbol": step.symbol,
                 "formula": step.formula,
-                "substituted": filled(step.substituted, figures),
+                "substituted": filled(step.substituted, {name: figures[name] for name in named}),
                 "value": figures[step.value],
                 "unit": step.unit,
                 "reference": step.reference,

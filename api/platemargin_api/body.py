@@ -26,10 +26,27 @@ def parse(body: bytes) -> Any:
     try:
         value = orjson.loads(body)
     except orjson.JSONDecodeError as error:
-        raise MalformedBodyError(f"The body is not JSON: {error}") from None
-    if b"\\" in body or body.count(b'"') != orjson.dumps(value).count(b'"'):
+        raise MalformedBodyError(f"The body is not {_not_utf8(body) or f'JSON: {error}'}") from None
+    if _may_name_one_twice(body, value):
         _refuse_duplicates(body)
     return value
+
+
+def _not_utf8(body: bytes) -> str:
+    """Tell where the bytes stop being UTF-8, in words that the reader of JSON does not have; empty where they do not."""
+    try:
+        body.decode()
+    except UnicodeDecodeError as error:
+        return f"UTF-8 from byte {error.start} on"
+    return ""
+
+
+def _may_name_one_twice(body: bytes, value: Any) -> bool:
+    """Tell whether the text may hold more members than were read; the writer gives up at 254 levels of nesting."""
+    try:
+        return b"\\" in body or body.count(b'"') != orjson.dumps(value).count(b'"')
+    except orjson.JSONEncodeError:
+        return True
 
 
 def _refuse_duplicates(body: bytes) -> None:

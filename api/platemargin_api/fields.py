@@ -20,7 +20,7 @@ from marshmallow import validate
 from marshmallow.exceptions import ValidationError
 from marshmallow.experimental.context import Context
 
-from platemargin.quantities import DECIMALS, Array, rounded
+from platemargin.quantities import DECIMALS, Array
 
 __all__ = [
     "Choice",
@@ -44,11 +44,12 @@ _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 @dataclass(frozen=True)
 class Wrong:
-    """One fault of a request: what is wrong in code and words, and what is allowed."""
+    """One fault of a request: what is wrong in code and words, what is allowed, and what may be a misspelt name of that."""
 
     code: str
     detail: str
     allowed: Mapping[str, Any] = field(default_factory=dict)
+    misspelt: str | None = None
 
 
 def nearest(name: object, known: Iterable[str]) -> dict[str, str]:
@@ -57,8 +58,8 @@ def nearest(name: object, known: Iterable[str]) -> dict[str, str]:
     return {"nearest": matches[0]} if matches else {}
 
 
-def _wrong(code: str, detail: str, **allowed: Any) -> ValidationError:
-    return ValidationError([Wrong(code, detail, allowed)])
+def _wrong(code: str, detail: str, *, misspelt: str | None = None, **allowed: Any) -> ValidationError:
+    return ValidationError([Wrong(code, detail, allowed, misspelt)])
 
 
 class Request(ma.Schema):
@@ -77,7 +78,12 @@ class Request(ma.Schema):
 
 
 class Response(ma.Schema):
-    """The base of every response: every member is present, null only where its field says so."""
+    """The base of every response: every member is present, null only where its field says so; later versions may add some."""
+
+    class Meta:
+        """Who reads a response passes over a member that is new to them."""
+
+        unknown = ma.EXCLUDE
 
     def on_bind_field(self, field_name: str, field_obj: ma.fields.Field[Any]) -> None:  # noqa: ARG002
         """Declare the member present."""
@@ -137,11 +143,13 @@ class _Own(ma.fields.Field[Any]):
 
 
 class Number(_Own, ma.fields.Float):
-    """A JSON number with a unit and bounds, written with its unit's decimals."""
+    """A JSON number with a unit and bounds, written with its unit's decimals; a unit of one's own brings `decimals`."""
 
-    def __init__(self, unit: str, minimum: float, maximum: float, **kwargs: Any) -> None:
+    def __init__(self, unit: str, minimum: float, maximum: float, *, decimals: int | None = None, **kwargs: Any) -> None:
         super().__init__(unit=unit, validate=_Between(minimum, maximum), **kwargs)
-        self.decimals = DECIMALS[unit]
+        if decimals is None and unit not in DECIMALS:
+            raise ValueError(f"no decimals are declared for the unit {unit!r}: give decimals=")
+        self.decimals = DECIMALS[unit] if decimals is None else decimals
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> float:
         if isinstance(value, bool) or not isinstance(value, (int, float)):
@@ -154,8 +162,7 @@ class Number(_Own, ma.fields.Float):
 
     def values(self, column: Array) -> list[float | None]:
         """Return numbers rounded as declared; NaN becomes null where the field may be null, and is an error elsewhere."""
-        written = np.array(column, dtype=np.float64)
-        written = rounded(written, self.unit or "1")
+        written = np.round(np.asarray(column, dtype=np.float64), self.decimals) + 0.0
         finite = np.isfinite(written)
         if finite.all():
             return list(written.tolist())
@@ -165,10 +172,10 @@ class Number(_Own, ma.fields.Float):
 
 
 class Integer(_Own, ma.fields.Integer):
-    """A JSON number without a fraction; 4.0 is one."""
+    """A JSON number without a fraction; 4.0 is one. Without a unit it is a count."""
 
-    def __init__(self, minimum: int, maximum: int, **kwargs: Any) -> None:
-        super().__init__(validate=_Between(minimum, maximum), **kwargs)
+    def __init__(self, minimum: int, maximum: int, *, unit: str = "1", **kwargs: Any) -> None:
+        super().__init__(unit=unit, validate=_Between(minimum, maximum), **kwargs)
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> int:
         if isinstance(value, bool) or not isinstance(value, (int, float)) or int(value) != value:
@@ -319,6 +326,13 @@ class Rows(List):
         row: Object = self.inner  # type: ignore[assignment]
         return list(row.schema.load(items, many=True))
 
+    def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
+        if hasattr(value, "__dataclass_fields__"):
+            names = list(self.inner.schema.fields)  # type: ignore[attr-defined]
+            rows = zip(*(getattr(value, name) for name in names), strict=True)
+            value = [dict(zip(names, row, strict=True)) for row in rows]
+        return super()._serialize(value, attr, obj, **kwargs)
+
 
 class RuleSets(List):
     """Ids of rule sets that the service knows; `run` gets the rule sets themselves.
@@ -342,7 +356,7 @@ class RuleSets(List):
         name = super()._item(item)
         known = _known_rule_sets()
         if name not in known:
-            raise _wrong("not_one_of", "is no rule set of this service", allowed=list(known), **nearest(name, known))
+            raise _wrong("not_one_of", "is no rule set of this service", misspelt=name, allowed=list(known))
         return name
 
 
@@ -391,5 +405,5 @@ class _OneOf(validate.OneOf):
     def __call__(self, value: Any) -> Any:
         if value not in self.choices:
             known = list(self.choices)
-            raise _wrong("not_one_of", f"must be one of {', '.join(known)}", allowed=known, **nearest(value, known))
+            raise _wrong("not_one_of", f"must be one of {', '.join(known)}", misspelt=value, allowed=known)
         return value

@@ -6,7 +6,8 @@ from datetime import UTC, date, datetime
 from email.utils import format_datetime
 
 from flask import Request
-from werkzeug.http import parse_options_header
+from werkzeug.datastructures import MIMEAccept
+from werkzeug.http import parse_list_header, parse_options_header
 
 from platemargin_api.calculation import Calculation
 from platemargin_api.problems import ProblemError
@@ -26,8 +27,8 @@ def content_type_is_json(request: Request) -> None:
     """
     media_type, parameters = parse_options_header(request.headers.get("Content-Type", ""))
     if media_type.lower() != JSON:
-        said = f"{media_type} is not" if media_type else "no Content-Type is sent, and none is"
-        raise ProblemError("unsupported-media-type", f"{said} read here; send Content-Type: {JSON}")
+        said = f"{media_type} is not read here" if media_type else "The request has no Content-Type"
+        raise ProblemError("unsupported-media-type", f"{said}; send Content-Type: {JSON}.")
     if parameters.get("charset", "utf-8").lower() not in ("utf-8", "utf8"):
         raise ProblemError("unsupported-media-type", f"JSON is UTF-8; charset {parameters['charset']} is not read here")
     coding = request.headers.get("Content-Encoding", "identity")
@@ -45,7 +46,9 @@ def accepted(request: Request, offered: tuple[str, ...] = (JSON,)) -> str:
     """
     if not request.headers.get("Accept", "").strip():
         return offered[0]
-    best = request.accept_mimetypes.best_match(offered)
+    # Parameters do not matter: none of what is offered has one, and many clients ask for JSON with a charset.
+    ranges = MIMEAccept((value.partition(";")[0].strip(), quality) for value, quality in request.accept_mimetypes)
+    best = ranges.best_match(offered)
     if best is None:
         raise ProblemError("not-acceptable", f"The answer is offered as {', '.join(offered)}.")
     return best
@@ -53,8 +56,9 @@ def accepted(request: Request, offered: tuple[str, ...] = (JSON,)) -> str:
 
 def prefers_minimal(request: Request) -> bool:
     """Tell whether the caller prefers return=minimal (RFC 7240); of two preferences the first counts."""
-    preferences = (part.split(";")[0].strip() for part in ",".join(request.headers.getlist("Prefer")).split(","))
-    returns = [part.partition("=")[2].strip().strip('"') for part in preferences if part.lower().startswith("return")]
+    sent = parse_list_header(", ".join(request.headers.getlist("Prefer")))
+    preferences = (preference.partition(";")[0].partition("=") for preference in sent)
+    returns = [value.strip().strip('"') for name, _, value in preferences if name.strip().lower() == "return"]
     return returns[:1] == ["minimal"]
 
 

@@ -117,9 +117,11 @@ def _rule_set_ids(ids: tuple[str, ...]) -> Any:
 def _operations(served: Served, registry: Registry, spec: APISpec) -> dict[str, Any]:
     calculation = served.offered
     name = calculation.id.replace("-", "_")
-    spec.components.schema(f"{type(served.response).__name__}Answer", _answer_schema(served))
+    result, answered = _schema_name(served.response), f"{name.title().replace('_', '')}Answer"
+    if result not in spec.components.schemas:
+        spec.components.schema(result, schema=type(served.response))
+    spec.components.schema(answered, _answer_schema(_ref(result)))
     example = answer(served, registry, dump(calculation.example))
-    described_at = f"{_REF}{type(served.response).__name__}Answer"
     return {
         "post": {
             "operationId": f"calculate_{name}",
@@ -135,7 +137,7 @@ def _operations(served: Served, registry: Registry, spec: APISpec) -> dict[str, 
                 "200": {
                     "description": "The answer.",
                     "headers": _ANSWER_HEADERS,
-                    "content": {"application/json": {"schema": {"$ref": described_at}, "example": example}},
+                    "content": {"application/json": {"schema": _ref(answered), "example": example}},
                 },
                 **_problems("malformed-body", "not-acceptable", "timeout", "too-large", "unsupported-media-type"),
                 **_problems("invalid-request", "not-applicable", "calculation-failed", "busy"),
@@ -157,11 +159,11 @@ def _operations(served: Served, registry: Registry, spec: APISpec) -> dict[str, 
     }
 
 
-def _answer_schema(served: Served) -> dict[str, Any]:
+def _answer_schema(result: dict[str, str]) -> dict[str, Any]:
     members = {
         "calculation": _ref("CalculationVersion"),
         LABEL: {**_STRING, "description": "The request's label, as sent."},
-        "result": type(served.response),
+        "result": result,
         "summary": _array({**_STRING, "minLength": 1}, minItems=1, maxItems=5),
         "findings": _array(_ref("Finding")),
         "assumed": _array(_ref("Assumed")),
@@ -243,14 +245,16 @@ _PREFER = {
     "name": "Prefer",
     "in": "header",
     "required": False,
-    "description": "return=minimal leaves out working, references and cautions (RFC 7240).",
-    "schema": {**_STRING, "enum": ["return=minimal", "return=representation"]},
+    "description": "return=minimal leaves out working, references and cautions; any other preference is ignored (RFC 7240).",
+    "schema": _STRING,
+    "example": "return=minimal",
 }
 _ANSWER_HEADERS = {
     "Calculation-Version": {"description": "The calculation's version.", "schema": _STRING},
     "Preference-Applied": {"description": "The preference that was honoured.", "schema": _STRING},
     "Deprecation": {"description": "Since when the calculation is deprecated (RFC 9745).", "schema": _STRING},
     "Sunset": {"description": "When it goes (RFC 8594).", "schema": _STRING},
+    "Link": {"description": "What takes its place (successor-version, RFC 8288).", "schema": _STRING},
 }
 _ANY = {"description": "Of any type."}
 _NULLABLE_STRING = {"type": ["string", "null"]}

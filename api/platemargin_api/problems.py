@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice
 from typing import Any
 
 import marshmallow as ma
@@ -83,36 +84,52 @@ def pointer(path: Iterable[str | int]) -> str:
 
 def invalid_request(messages: Any, schema: ma.Schema) -> ProblemError:
     """Turn what marshmallow found into a problem with every fault at once."""
-    errors = list(_faults(messages, schema, ()))
-    return ProblemError("invalid-request", _counted(errors), errors[:MOST_FAULTS])
+    faults = _faults(messages, schema, ())
+    errors = [_told(*fault) for fault in islice(faults, MOST_FAULTS)]
+    return ProblemError("invalid-request", _counted(errors, len(errors) + sum(1 for _ in faults)), errors)
 
 
 def not_applicable(error: NotApplicableError) -> ProblemError:
     """Turn the relations that a calculation found broken into a problem."""
     errors = [{"code": code, "detail": message, "pointer": pointer(path)} for code, path, message in error.faults]
-    return ProblemError("not-applicable", _counted(errors), errors[:MOST_FAULTS])
+    return ProblemError("not-applicable", _counted(errors, len(errors)), errors[:MOST_FAULTS])
 
 
-def _counted(errors: Sequence[Mapping[str, Any]]) -> str:
+def _counted(errors: Sequence[Mapping[str, Any]], count: int) -> str:
     first = errors[0]
-    more = f" ({len(errors)} faults in all)" if len(errors) > 1 else ""
+    more = f" ({count} faults in all)" if count > 1 else ""
     return f"{first['pointer'] or 'The body'}: {first['detail']}{more}"
 
 
-def _faults(messages: Any, schema: Any, path: tuple[str | int, ...]) -> Iterator[dict[str, Any]]:
+def _faults(messages: Any, schema: Any, path: tuple[str | int, ...]) -> Iterator[tuple[Wrong, Any, tuple[str | int, ...]]]:
+    """Return each fault with the schema that it is of and the path to it, always in the same order."""
     if isinstance(messages, Mapping):
-        for key, inner in messages.items():
-            if key == "_schema":
+        for key in _in_order(messages):
+            inner = messages[key]
+            if key == "_schema" and not _is_unknown(inner):
                 yield from _faults(inner, None, path)
             else:
                 yield from _faults(inner, _member(schema, key), (*path, key))
         return
     for message in messages if isinstance(messages, list) else [messages]:
-        wrong = message if isinstance(message, Wrong) else Wrong("invalid", str(message))
-        told = {"code": wrong.code, "detail": wrong.detail, "pointer": pointer(path), **wrong.allowed}
-        if wrong.code == "unknown_field" and isinstance(schema, _Stranger):
-            told |= nearest(path[-1], schema.known)
-        yield told
+        yield message if isinstance(message, Wrong) else Wrong("invalid", str(message)), schema, path
+
+
+def _in_order(messages: Mapping[Any, Any]) -> list[Any]:
+    """Return the keys as marshmallow met them, but unknown members last and by name: it meets those in a set's order."""
+    return sorted(messages, key=lambda key: (True, key) if _is_unknown(messages[key]) else (False, ""))
+
+
+def _is_unknown(messages: Any) -> bool:
+    return isinstance(messages, list) and any(getattr(message, "code", None) == "unknown_field" for message in messages)
+
+
+def _told(wrong: Wrong, schema: Any, path: tuple[str | int, ...]) -> dict[str, Any]:
+    """Return a fault as it is told; names are compared here, for the faults that are told, and not where they are found."""
+    told = {"code": wrong.code, "detail": wrong.detail, "pointer": pointer(path), **wrong.allowed}
+    if wrong.code == "unknown_field" and isinstance(schema, _Stranger):
+        return told | nearest(path[-1], schema.known)
+    return told if wrong.misspelt is None else told | nearest(wrong.misspelt, wrong.allowed["allowed"])
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,17 @@ from platemargin_api.calculation import GROUP, Calculation
 from platemargin_api.fields import List, Object
 from platemargin_api.writer import Writer, compiled
 
-__all__ = ["RULE_SET_GROUP", "Distribution", "Plugin", "Registry", "RegistryError", "load_registry"]
+__all__ = [
+    "RULE_SET_GROUP",
+    "Distribution",
+    "Plugin",
+    "Registry",
+    "RegistryError",
+    "Served",
+    "load_registry",
+    "malformed",
+    "schemas_in",
+]
 
 #: The entry-point group of rule sets.
 RULE_SET_GROUP = "platemargin.rule_sets"
@@ -124,11 +134,22 @@ def _offered(point: EntryPoint, distribution: Distribution, group: str, kind: ty
         raise _error(distribution, group, point, reason)
     if offered.id != point.name:
         raise _error(distribution, group, point, f"its id is {offered.id!r}, its entry point's name is not")
-    if not _ID.fullmatch(offered.id):
-        raise _error(distribution, group, point, f"the id {offered.id!r} is not in kebab-case")
-    if not _VERSION.fullmatch(offered.version):
-        raise _error(distribution, group, point, f"the version {offered.version!r} is not of the form 1.2.3")
+    if reason := malformed(offered):
+        raise _error(distribution, group, point, reason)
     return offered
+
+
+def malformed(offered: Calculation | RuleSet) -> str | None:
+    """Return what is wrong with the form of an id, a version or a schema; None where nothing is."""
+    if not _ID.fullmatch(str(offered.id)):
+        return f"the id {offered.id!r} is not in kebab-case"
+    if not _VERSION.fullmatch(str(offered.version)):
+        return f"the version {offered.version!r} is not of the form 1.2.3"
+    for which in ("request", "response") if isinstance(offered, Calculation) else ():
+        schema = getattr(offered, which)
+        if not (isinstance(schema, type) and issubclass(schema, ma.Schema)):
+            return f"its {which} is not a class of marshmallow schema"
+    return None
 
 
 def _error(distribution: Distribution, group: str, point: EntryPoint, reason: str) -> RegistryError:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import asdict
+from functools import cache
 from typing import Any
 
 import orjson
 from flask import Blueprint, Response, request
-from werkzeug.exceptions import HTTPException
+from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from platemargin.rules import RuleSet
 from platemargin_api.answer import SERVICE_VERSION, answer
@@ -54,6 +55,10 @@ def _calculate(views: Blueprint, registry: Registry, settings: Settings) -> None
 def _catalogue(views: Blueprint, registry: Registry, settings: Settings) -> None:
     described = orjson.dumps(document(registry), option=orjson.OPT_INDENT_2)
 
+    @cache
+    def description(calculation_id: str) -> dict[str, Any]:
+        return describe(registry.calculations[calculation_id], registry, settings.max_body_bytes)
+
     @views.get("/")
     def root() -> Response:
         paths = {"calculations": "/v1/calculations", "rule_sets": "/v1/rule-sets", "openapi": "/openapi.json"}
@@ -66,7 +71,7 @@ def _catalogue(views: Blueprint, registry: Registry, settings: Settings) -> None
     @views.get("/v1/calculations/<calculation_id>")
     def calculation(calculation_id: str) -> Response:
         served = _calculation(registry, calculation_id)
-        return _json(describe(served, registry, settings.max_body_bytes), calculation_headers(served.offered))
+        return _json(description(calculation_id), calculation_headers(served.offered))
 
     @views.get("/v1/rule-sets")
     def rule_sets() -> Response:
@@ -131,7 +136,8 @@ def _framework_problem(error: HTTPException) -> Response:
     """Return a failure that has no kind of its own, as RFC 9457 asks: about:blank and the status's own title."""
     status = error.code or 500
     members = {"type": "about:blank", "title": error.name, "status": status}
-    return _response(orjson.dumps(members), status=status, content_type="application/problem+json")
+    headers = {"Cache-Control": "no-store", "Vary": "Accept, Prefer"}
+    return _response(orjson.dumps(members), status=status, content_type="application/problem+json", headers=headers)
 
 
 def _body(settings: Settings) -> bytes:
@@ -143,6 +149,8 @@ def _body(settings: Settings) -> bytes:
         return request.get_data(cache=False)
     except TimeoutError:
         raise ProblemError("timeout", f"Nothing of the body came for {settings.read_timeout_seconds} s.") from None
+    except RequestEntityTooLarge:
+        raise ProblemError("too-large", f"The body is larger than the {settings.max_body_bytes} bytes read here.") from None
     finally:
         if socket is not None:
             socket.settimeout(None)

@@ -116,7 +116,8 @@ class Step:
 def as_declared(values: Mapping[str, Any]) -> dict[str, Any]:
     """Return values rounded as the units that their names end in declare."""
     return {
-        name: round(value, decimals_of(name)) + 0.0 if isinstance(value, float) else value for name, value in values.items()
+        name: float(np.round(value, decimals_of(name))) + 0.0 if isinstance(value, float) else value
+        for name, value in values.items()
     }
 
 
@@ -132,8 +133,8 @@ def filled(template: str, values: Mapping[str, Any]) -> str:
 
 
 def columns(arguments: Arguments) -> dict[str, Array]:
-    """Return the arguments of an elementwise calculation as arrays; what is already an array is not copied."""
-    return {name: np.asarray(value) for name, value in arguments.items()}
+    """Return the arguments of an elementwise calculation as arrays of one shape; no array is copied."""
+    return dict(zip(arguments, np.broadcast_arrays(*map(np.asarray, arguments.values())), strict=True))
 
 
 def refuse(faults: Iterable[Fault], arguments: Arguments) -> None:

@@ -177,7 +177,8 @@ def _broken(severity: str, result: object) -> Iterable[Place]:
         index = outcome.governing
         if outcome.rule.severity != severity or index is None or not outcome.broken.any():
             continue
-        value = outcome.rule.limit + (1 if outcome.rule.at_most is None else -1) * float(outcome.margin[index])
+        sign = 1 if outcome.rule.at_most is None else -1
+        value = rounded(outcome.rule.limit, outcome.rule.unit) + sign * outcome.margin[index]
         values = {
             "rule": outcome.rule.id,
             "broken_count": int(outcome.broken.sum()),
@@ -235,7 +236,7 @@ def _holes(_arguments: Arguments, result: object) -> Iterable[Place]:
 def _meaningless(_arguments: Arguments, result: object) -> Iterable[Place]:
     judged = _judged(result)
     for outcome in judged.outcomes:
-        if outcome.rule.at_least is None:
+        if outcome.rule.at_least is None or outcome.rule.quantity not in ("residual_mm", "plate_mm"):
             continue
         originals = judged.table.original_mm
         marked = np.flatnonzero(outcome.checked & at_least(outcome.rule.at_least, originals, "mm"))

@@ -12,7 +12,7 @@ import numpy as np
 from platemargin.dates import days_of, years_between
 from platemargin.declared import Arguments, Fault, Place
 from platemargin.quantities import Array, Floats, at_least, below, rounded
-from platemargin.readings import LAYER, Layer, Reading, ReadingTable, Side
+from platemargin.readings import LAYER, Layer, Reading, ReadingTable, Side, reading_table
 from platemargin.zones import Exposure
 
 __all__ = ["NOTATION", "PLATING_FAULTS", "Plated", "Plating", "from_notation", "plated", "range_fault"]
@@ -109,8 +109,10 @@ def plated(
     )
 
 
-def _narrowness(entry: Plating) -> int:
-    return sum(name in entry for name in ("side", "from_m", "to_m"))
+def _narrowness(entry: Plating) -> tuple[float, int]:
+    """Return how narrow a part an entry names: the shorter the narrower; of equals, or open ends, the more it names."""
+    length = entry.get("to_m", np.inf) - entry.get("from_m", -np.inf)
+    return -length, sum(name in entry for name in ("side", "from_m", "to_m"))
 
 
 def _covers(entry: Plating, table: ReadingTable) -> Array:
@@ -183,9 +185,28 @@ def _over_protected(arguments: Arguments) -> Iterable[Place]:
         if period is None or "protected_years" not in entry:
             continue
         age = years_between(min(period[1], arguments["surveyed_on"]), arguments["surveyed_on"])
-        if at_least(entry["protected_years"], age, "year"):
+        if _outlasts(entry["protected_years"], age):
             values = {"protected_years": entry["protected_years"], "age_years": age}
             yield Place(path=(index, "protected_years"), values=values)
+
+
+def _over_protected_readings(arguments: Arguments) -> Iterable[Place]:
+    """Return the readings whose own `fitted_on` makes them younger than what their entry says of protection."""
+    readings: Sequence[Reading] = arguments["readings"]
+    own = [index for index, reading in enumerate(readings) if "fitted_on" in reading]
+    if not own:
+        return
+    fitted = [readings[index] for index in own]
+    names = ("plating", "plating_notation", "built_on", "surveyed_on")
+    known = plated(reading_table(fitted), fitted, *(arguments[name] for name in names))
+    for index, protected, age in zip(own, known.protected_years, known.years_in_service, strict=True):
+        if _outlasts(protected, age):
+            yield Place(path=(index, "fitted_on"), values={"protected_years": protected.item(), "age_years": age.item()})
+
+
+def _outlasts(protected_years: float, age_years: float) -> bool:
+    """Tell whether protection leaves nothing of an age, as `corrosion_rate` refuses it."""
+    return bool(protected_years > 0 and rounded(age_years - protected_years, "year") <= 0)
 
 
 PLATING_FAULTS = (
@@ -197,10 +218,14 @@ PLATING_FAULTS = (
         message="the same part of {zone} is stated twice; give each part one entry",
         broken=_stated_twice,
     ),
-    Fault(
-        field="plating",
-        code="protected_longer_than_service",
-        message="{protected_years} years of protection leave none of the plate's {age_years} years in which it could corrode",
-        broken=_over_protected,
+    *(
+        Fault(
+            field=field,
+            code="protected_longer_than_service",
+            message="{protected_years} years of protection leave none of the plate's {age_years} years in which it could "
+            "corrode",
+            broken=broken,
+        )
+        for field, broken in (("plating", _over_protected), ("readings", _over_protected_readings))
     ),
 )

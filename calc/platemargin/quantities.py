@@ -6,6 +6,7 @@ is what was judged: 9.8 - 2.8 is 7.0 although binary arithmetic says 7.000000000
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any, TypeAlias
 
 import numpy as np
@@ -75,6 +76,7 @@ def at_least(value: npt.ArrayLike, limit: npt.ArrayLike, unit: str) -> npt.NDArr
     return np.asarray(rounded(value, unit) >= rounded(limit, unit))
 
 
+@cache
 def decimals_of(name: str) -> int:
     """Return the declared decimals of a field from the unit that its name ends in.
 

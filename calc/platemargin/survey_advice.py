@@ -141,12 +141,25 @@ def _nearly_below(_arguments: Arguments, result: Any) -> _Places:
                 yield Place(path=("readings", zone.thinnest_reading_index), values=values)
 
 
+def _not_steel(arguments: Arguments, _result: Any) -> _Places:
+    material = arguments["hull"]["material"]
+    if material != "steel":
+        values = {"material": material.replace("_", " "), "not_applicable": "steel's mill tolerance and the trade's limits"}
+        yield Place(path=("hull", "material"), values=values)
+
+
 def _in_water(judged: Any) -> Any:
     return np.isin(judged.table.exposure, RULE_EXPOSURES)
 
 
-def _thickest(judged: Any) -> Any:
-    return judged.table.original_mm + class_a_limits(judged.table.original_mm)[1]
+def _over_tolerance(judged: Any) -> Any:
+    originals = judged.table.original_mm
+    return below(originals + class_a_limits(originals)[1], judged.table.plate_mm, "mm")
+
+
+def _over_mill_tolerance(arguments: Arguments, result: Any) -> _Places:
+    steel = arguments["hull"]["material"] == "steel"
+    return _by_zone(_over_tolerance)(arguments, result) if steel else []
 
 
 FINDINGS = (
@@ -219,7 +232,7 @@ FINDINGS = (
         statement="In {zone} plate is thicker than a mill delivers for its original by EN 10029 class A (readings: {count}): "
         "the original or the readings are probably wrong.",
         values=("count", "zone"),
-        applies=_by_zone(lambda j: below(_thickest(j), j.table.plate_mm, "mm")),
+        applies=_over_mill_tolerance,
     ),
     Finding(
         code="no_measurable_loss",
@@ -283,9 +296,10 @@ FINDINGS = (
     Finding(
         code="material_not_steel",
         severity="watch",
-        statement="The hull is not of steel: steel's mill tolerance, benchmarks and trade limits are not applicable and were "
-        "left out, and no life is told.",
-        applies=_once(lambda a, _: a["hull"]["material"] != "steel", "hull", "material"),
+        statement="The hull is not of steel ({material}): {not_applicable} are not applicable and were left out, and no life "
+        "is told.",
+        values=("material", "not_applicable"),
+        applies=_not_steel,
     ),
     Finding(
         code="fastenings_not_judged",

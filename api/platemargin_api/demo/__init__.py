@@ -80,6 +80,8 @@ def _shown(url: str, answer: dict[str, Any]) -> str:
     curl = f"curl -s {url} -H 'Content-Type: application/json' --data-binary @{shlex.quote(str(SURVEY))}"
     boat = f"{hull['name']} (invented), {hull['length_m']} m, built {survey['built_on']}"
     parts = [
+        f"Posted {SURVEY.name} to {url}; the service stops when this is printed.",
+        "",
         f"{boat}, surveyed {survey['surveyed_on']}, {len(survey['readings'])} readings",
         f"VERDICT  {result['verdict'].replace('_', ' ')}",
         *answer["summary"],
