@@ -89,6 +89,7 @@ class Response(ma.Schema):
         """Declare the member present."""
         field_obj.required = True
         field_obj.allow_none = bool(getattr(field_obj, "nullable", False))
+        field_obj.dump_default = None
 
 
 class _Own(ma.fields.Field[Any]):

@@ -14,7 +14,7 @@ from platemargin_api.answer import LABEL, SERVICE_VERSION, answer
 from platemargin_api.body import dump
 from platemargin_api.fields import Choice, RuleSets
 from platemargin_api.problems import PROBLEMS
-from platemargin_api.registry import Registry, Served
+from platemargin_api.registry import Registry, Served, refusal, schemas_in
 
 __all__ = ["describe", "document"]
 
@@ -23,7 +23,13 @@ _REF = "#/components/schemas/"
 
 
 def document(registry: Registry) -> dict[str, Any]:
-    """Return the document of everything that the service serves."""
+    """Return the document of everything that the service serves.
+
+    Raises
+    ------
+    RegistryError
+        For a calculation whose example is not answered, or with a schema of a name that the document itself uses.
+    """
     spec = _spec(registry)
     for name, schema in _COMMON.items():
         spec.components.schema(name, schema)
@@ -121,7 +127,7 @@ def _operations(served: Served, registry: Registry, spec: APISpec) -> dict[str, 
     if result not in spec.components.schemas:
         spec.components.schema(result, schema=type(served.response))
     spec.components.schema(answered, _answer_schema(_ref(result)))
-    example = answer(served, registry, dump(calculation.example))
+    example = _answered(served, registry)
     return {
         "post": {
             "operationId": f"calculate_{name}",
@@ -157,6 +163,16 @@ def _operations(served: Served, registry: Registry, spec: APISpec) -> dict[str, 
             },
         },
     }
+
+
+def _answered(served: Served, registry: Registry) -> dict[str, Any]:
+    for schema in (*schemas_in(served.request), *schemas_in(served.response)):
+        if schema.__name__ in _COMMON or schema.__name__.endswith("Answer"):
+            raise refusal(served, f"its schema {schema.__name__} has a name that the service's own document uses")
+    try:
+        return answer(served, registry, dump(served.offered.example))
+    except Exception as error:
+        raise refusal(served, f"its example is not answered: {type(error).__name__}: {error}") from error
 
 
 def _answer_schema(result: dict[str, str]) -> dict[str, Any]:

@@ -26,6 +26,7 @@ __all__ = [
     "Served",
     "load_registry",
     "malformed",
+    "refusal",
     "schemas_in",
 ]
 
@@ -134,8 +135,8 @@ def _offered(point: EntryPoint, distribution: Distribution, group: str, kind: ty
         raise _error(distribution, group, point, reason)
     if offered.id != point.name:
         raise _error(distribution, group, point, f"its id is {offered.id!r}, its entry point's name is not")
-    if reason := malformed(offered):
-        raise _error(distribution, group, point, reason)
+    if wrong := malformed(offered):
+        raise _error(distribution, group, point, wrong)
     return offered
 
 
@@ -162,10 +163,17 @@ def _refuse_shared_schema_names(found: Mapping[str, Served]) -> None:
         for schema in (*schemas_in(served.request), *schemas_in(served.response)):
             known, owner = owners.setdefault(schema.__name__, (schema, served))
             if known is not schema:
-                raise RegistryError(
-                    f"{served.distribution.name} {served.distribution.version}: {GROUP} {served.offered.id!r}: its schema "
-                    f"{schema.__name__} has the name of another one, of {owner.offered.id!r} from {owner.distribution.name}"
+                raise refusal(
+                    served,
+                    f"its schema {schema.__name__} has the name of another one, of {owner.offered.id!r} from "
+                    f"{owner.distribution.name}",
                 )
+
+
+def refusal(served: Served, reason: str) -> RegistryError:
+    """Return the error that names a calculation, who offers it, and why the service does not start with it."""
+    by = served.distribution
+    return RegistryError(f"{by.name} {by.version}: {GROUP} {served.offered.id!r}: {reason}")
 
 
 def schemas_in(schema: ma.Schema) -> Iterable[type[ma.Schema]]:

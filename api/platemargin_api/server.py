@@ -33,8 +33,8 @@ def on_starting(server: Any) -> None:
     for address in server.cfg.address:
         if not _is_loopback(address):
             raise SystemExit(
-                f"platemargin asks nobody for a key, and {address[0]}:{address[1]} can be reached from other machines: bind a loopback "
-                "address, put a proxy that knows its callers before it, or set PLATEMARGIN_ANONYMOUS=allow"
+                f"platemargin asks nobody for a key, and {address[0]}:{address[1]} can be reached from other machines: bind "
+                "a loopback address, put a proxy that knows its callers before it, or set PLATEMARGIN_ANONYMOUS=allow"
             )
 
 

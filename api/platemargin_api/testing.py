@@ -2,43 +2,28 @@
 
 from __future__ import annotations
 
-import ast
 import copy
-import doctest
-import inspect
 import math
-import operator
-import re
-from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
-from string import Formatter
-from traceback import extract_tb
-from typing import Any, TypeAlias, get_args
+from typing import Any
 
 import marshmallow as ma
 import numpy as np
 
-from platemargin.declared import Severity, columns, filled
+from platemargin.declared import Where, columns, filled
 from platemargin.errors import NotApplicableError
 from platemargin.quantities import DECIMALS, decimals_of
-from platemargin.reference import Basis
 from platemargin.rules import RuleSet
-from platemargin_api.answer import LABEL, answer, arguments_of, figures_of, load
+from platemargin_api.answer import answer, arguments_of, figures_of, load
+from platemargin_api.arithmetic import evaluate
 from platemargin_api.body import dump
 from platemargin_api.calculation import Calculation
-from platemargin_api.fields import Choice, Day, Flag, Integer, List, Number, Object, Request, Response, Text
-from platemargin_api.registry import Distribution, Plugin, Registry, Served, load_registry, malformed
+from platemargin_api.declarations import CHECKS, limits, placeholders
+from platemargin_api.fields import Integer, List, Number, Object
+from platemargin_api.registry import Distribution, Plugin, Registry, Served, load_registry
 
 __all__ = ["check_calculation", "evaluate"]
-
-Departures: TypeAlias = Iterator[str]
-
-_SNAKE = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
-_SECTIONS = ("Parameters", "Returns", "Raises", "Notes", "Examples", "References")
-_FIELDS = (Number, Integer, Flag, Text, Choice, Day, Object, List)
-_CHECKED = Distribution("(being checked)", "0")
 
 
 def check_calculation(calculation: Calculation, rule_sets: Sequence[RuleSet] | None = None) -> None:
@@ -61,22 +46,22 @@ def check_calculation(calculation: Calculation, rule_sets: Sequence[RuleSet] | N
 
     Notes
     -----
-    A line of working is evaluated as it is written, in figures that are rounded as declared. It may therefore miss its value
-    by what one unit in the last declared decimal makes: of each figure in turn, and of the value, all added up.
+    A line of working is evaluated as it is written, in figures rounded as declared. It may miss its value by what one unit in
+    the last declared decimal makes: of each figure in turn, and of the value, all added up.
 
     Examples
     --------
     >>> from platemargin_api.calculations.residual_thickness import calculation
     >>> check_calculation(calculation)
     """
-    served = Served(calculation, _CHECKED)
-    sets = load_registry([]).rule_sets if rule_sets is None else {r.id: Plugin(r, _CHECKED) for r in rule_sets}
-    departures = [words for check in _DECLARED for words in _told(check, served)]
-    registry = Registry(calculations={calculation.id: served}, rule_sets=sets)
+    nobody = Distribution("(being checked)", "0")
+    served = Served(calculation, nobody)
+    sets = load_registry([]).rule_sets if rule_sets is None else {found.id: Plugin(found, nobody) for found in rule_sets}
+    departures = [words for check in CHECKS for words in _told(check, served)]
     try:
-        trial = _Trial.of(served, registry, calculation.example)
+        trial = _trial(served, Registry({calculation.id: served}, sets), calculation.example)
     except Exception as error:  # noqa: BLE001  whatever a plug-in raises is told
-        departures.append(f"example: it cannot be answered: {_blame(error)}")
+        departures.append(f"example: it cannot be answered ({type(error).__name__}: {error})")
     else:
         departures += [words for check in _TRIED for words in _told(check, trial)]
     if departures:
@@ -84,214 +69,170 @@ def check_calculation(calculation: Calculation, rule_sets: Sequence[RuleSet] | N
         raise AssertionError(f"{calculation.id} departs from the contract of a calculation:{listed}")
 
 
-def _told(check: Callable[[Any], Departures], subject: object) -> Departures:
+def _told(check: Callable[[Any], Iterator[str]], subject: object) -> Iterator[str]:
     try:
         yield from check(subject)
     except Exception as error:  # noqa: BLE001  the same
-        yield f"{check.__name__.strip('_')}: it cannot be checked: {_blame(error)}"
+        yield f"{check.__name__.strip('_').replace('_', ' ')}: it fails ({type(error).__name__}: {error})"
 
 
-def _blame(error: Exception) -> str:
-    line = extract_tb(error.__traceback__)[-1]
-    return f"{type(error).__name__}: {error} ({Path(line.filename).name}, line {line.lineno})"
+@dataclass(frozen=True)
+class _Trial:
+    """One request, answered step by step; `given` is a copy of the arguments from before."""
+
+    served: Served
+    registry: Registry
+    sent: Mapping[str, Any]
+    request: Mapping[str, Any]
+    given: Mapping[str, Any]
+    arguments: Mapping[str, Any]
+    result: Any
+    written: Mapping[str, Any]
 
 
-# What is declared.
+def _trial(served: Served, registry: Registry, sent: Mapping[str, Any]) -> _Trial:
+    request = load(served, registry, dump(sent))[1]
+    arguments = arguments_of(served, registry, request)
+    given = copy.deepcopy(arguments)
+    result = served.offered.run(**arguments)
+    return _Trial(served, registry, sent, request, given, arguments, result, served.write(result))
 
 
-def _members(served: Served, *which: str) -> Iterator[tuple[str, Any]]:
-    """Yield every member of the schemas with its path, those of member objects and the items of arrays too."""
-    for name in which or ("request", "response"):
-        yield from _within(getattr(served, name), name)
+def _unchanged(trial: _Trial) -> Iterator[str]:
+    for name, value in trial.arguments.items():
+        if not _same(value, trial.given[name]):
+            yield f"run: it changes its argument {name}; work on a copy"
 
 
-def _within(schema: ma.Schema, path: str) -> Iterator[tuple[str, Any]]:
-    for name, field in schema.fields.items():
-        inner: Any = field
-        here = f"{path}.{name}"
-        yield here, inner
-        while isinstance(inner, List):
-            inner, here = inner.inner, f"{here}[]"
-            yield here, inner
-        if isinstance(inner, Object):
-            yield from _within(inner.schema, here)
+def _same(one: Any, other: Any) -> bool:
+    if isinstance(one, np.ndarray):
+        return bool(one.dtype == other.dtype) and one.tobytes() == other.tobytes()
+    if isinstance(one, Mapping):
+        return list(one) == list(other) and all(_same(one[key], other[key]) for key in one)
+    return bool(one == other)
 
 
-def _limits(field: Any) -> tuple[Any, Any]:
-    known = (ma.validate.Range, ma.validate.Length)
-    return next(((v.min, v.max) for v in field.validators if isinstance(v, known)), (None, None))
+def _written_as_declared(trial: _Trial) -> Iterator[str]:
+    if dump(trial.written) != dump(trial.served.response.dump(trial.result)):
+        yield "response: the service writes the example's result otherwise than schema.dump; override no method of a field"
+    for name, field in trial.served.response.fields.items():
+        yield from _misfits(field, trial.written[name], f"result.{name}")
 
 
-def _placeholders(template: str) -> set[str]:
-    return {name for _, name, _, _ in Formatter().parse(template) if name}
+def _misfits(field: Any, value: Any, path: str) -> Iterator[str]:
+    if value is None:
+        yield from () if field.nullable else (f"{path}: null, which its field does not allow; nullable=True",)
+    elif isinstance(field, Object):
+        for name, member in field.schema.fields.items():
+            yield from _misfits(member, value[name], f"{path}.{name}")
+    elif isinstance(field, List):
+        for item in value:
+            yield from _misfits(field.inner, item, f"{path}[]")
+    else:
+        try:
+            field.deserialize(value)
+        except ma.ValidationError as error:
+            wrong: Any = error.messages[0]
+            yield f"{path}: {value!r} {wrong.detail}"
 
 
-def _repeated(names: Iterable[str]) -> list[str]:
-    return [name for name, count in Counter(names).items() if count > 1]
+def _answer(trial: _Trial) -> Iterator[str]:
+    once, again = (answer(trial.served, trial.registry, dump(trial.sent)) for _ in range(2))
+    if dump(once) != dump(again):
+        yield "answer: the example sent twice is answered in other bytes; read no clock, no state and no chance"
+    summary = once["summary"]
+    if not 1 <= len(summary) <= 5 or not all(isinstance(told, str) and told.strip() for told in summary):  # noqa: PLR2004
+        yield "summary: it gives no 1 to 5 sentences, none empty"
 
 
-def _identity(served: Served) -> Departures:
-    if reason := malformed(served.offered):
-        yield reason
-    for name in ("title", "description"):
-        if not getattr(served.offered, name).strip():
-            yield f"{name}: it is empty; say what the calculation answers"
+def _working(trial: _Trial) -> Iterator[str]:
+    offered = trial.served.offered
+    figures = offered.working_figures(figures_of(trial.request, trial.written), trial.result)
+    fields = {**trial.served.request.fields, **trial.served.response.fields}
 
-
-def _fields(served: Served) -> Departures:
-    for path, field in _members(served):
-        if not isinstance(field, _FIELDS):
-            yield f"{path}: {type(field).__name__} is no field of platemargin_api.fields; use one of those"
-        if not _SNAKE.fullmatch(path.rpartition(".")[2].rstrip("[]")):
-            yield f"{path}: its name is not in snake_case"
-        if not field.metadata.get("description", "").strip():
-            yield f"{path}: it has no description"
-
-
-def _bases(served: Served) -> Departures:
-    for which, base in (("request", Request), ("response", Response)):
-        nested = [(path, f.schema) for path, f in _members(served, which) if isinstance(f, Object)]
-        for path, schema in [(which, getattr(served, which)), *nested]:
-            if not isinstance(schema, base):
-                yield f"{path}: its schema is not based on platemargin_api.fields.{base.__name__}"
-            if which == "request" and schema.unknown != ma.RAISE:
-                yield f"{path}: it accepts unknown members; leave Meta.unknown as Request has it"
-
-
-def _label(served: Served) -> Departures:
-    field = served.request.fields.get(LABEL)
-    if not isinstance(field, Text) or field.required or _limits(field) != (1, 100):
-        yield "request.id: every call may carry a label; add id = Text(1, 100, description=...)"
-
-
-def _units(served: Served) -> Departures:
-    for path, field in _members(served):
-        name = path.rpartition(".")[2].rstrip("[]")
-        if not isinstance(field, (Number, Integer)):
+    for step in offered.working:
+        names: dict[str, Any] = {name: figures.get(name) for name in placeholders(step.substituted)}
+        unknown = sorted({*names, step.value} - {*figures, *fields}) if offered.elementwise else ()
+        yield from (f"working {step.symbol}: {{{name}}} is no member of the request or the response" for name in unknown)
+        unit = getattr(fields.get(step.value), "unit", step.unit)
+        if unit != step.unit:
+            yield f"working {step.symbol}: its unit is {step.unit}, that of {step.value} is {unit}"
+        if None in (*names.values(), figures.get(step.value)) or not step.when(figures):
             continue
-        if not field.unit:
-            yield f"{path}: it has no unit"
-        elif (named := _unit_named(name, field.unit)) != field.unit:
-            yield f"{path}: its name ends in {named}, its unit is {field.unit}; make them agree"
-        elif isinstance(field, Number) and field.decimals > decimals_of(name):
-            yield f"{path}: {field.decimals} decimals, but sentences write {decimals_of(name)} by its name's ending"
+        line = filled(step.substituted, names)
+        try:
+            value = evaluate(line)
+        except ValueError as error:
+            yield f"working {step.symbol}: {line} cannot be evaluated as written ({error})"
+            continue
+        moved = (filled(step.substituted, {**names, n: v + _last_unit(n, fields.get(n))}) for n, v in names.items())
+        tolerance = sum((_distance(line, value) for line in moved), _last_unit(step.value, fields.get(step.value), step.unit))
+        if not abs(value - figures[step.value]) <= tolerance * (1 + 1e-9):
+            yield f"working {step.symbol}: {line} is {value:g}, not {figures[step.value]:g}"
 
 
-def _unit_named(name: str, unit: str) -> str:
-    """Return the unit that a name ends in, the longest ending wins; where it ends in none, the unit itself."""
-    endings = {"_" + known.replace("%", "percent").replace("/", "_per_"): known for known in (*DECIMALS, unit)}
-    found = [ending for ending in endings if name.removesuffix("s").endswith(ending) or name.endswith(ending)]
-    return endings[max(found, key=len)] if found else unit
+def _last_unit(name: str, field: Any, unit: str = "") -> float:
+    """Return one unit in the last decimal that a figure is declared with, by its name, its field or its unit."""
+    return float(10.0 ** -min(decimals_of(name), getattr(field, "decimals", 6), DECIMALS.get(unit, 6)))
 
 
-def _bounds(served: Served) -> Departures:
-    for path, field in _members(served):
-        low, high = _limits(field) if isinstance(field, (Number, Integer)) else (0, 0)
-        if None in (low, high) or not -math.inf < low <= high < math.inf:
-            yield f"{path}: its bounds {low} and {high} are not a finite minimum and maximum"
+def _distance(line: str, value: float) -> float:
+    try:
+        return abs(evaluate(line) - value)
+    except ValueError:
+        return math.inf
 
 
-def _lengths(served: Served) -> Departures:
-    for path, field in _members(served):
-        if isinstance(field, (Text, List)) and not isinstance(_limits(field)[1], int):
-            yield f"{path}: it has no maximum length"
-        if isinstance(field, Choice) and (not field.names or _repeated(field.names)):
-            yield f"{path}: its choices are none, or one is named twice"
+def _nearby(trial: _Trial) -> Iterator[str]:
+    """Answer the example's neighbours, one by one and, where the calculation is elementwise, all in one call."""
+    elementwise, faults = trial.served.offered.elementwise, trial.served.offered.faults
+    answered, found = [trial] * 2, dict[str, str]()
+    for where, sent in _neighbours(trial):
+        arguments = arguments_of(trial.served, trial.registry, load(trial.served, trial.registry, dump(sent))[1])
+        told = columns(arguments) if elementwise else arguments
+        broken = {fault.code for fault in faults if _any(fault.broken(told))}
+        refused: set[str] = set()
+        try:
+            answered.append(_trial(trial.served, trial.registry, sent))
+        except NotApplicableError as error:
+            refused = {code for code, _, _ in error.faults}
+        except Exception as error:  # noqa: BLE001  the same
+            found.setdefault(f"it cannot be answered ({type(error).__name__}: {error})", where)
+            continue
+        else:
+            for check in (_unchanged, _written_as_declared, _answer, _working):
+                for words in _told(check, answered[-1]):
+                    found.setdefault(words, where)
+        if refused != broken:
+            found.setdefault(
+                f"run refuses it for {sorted(refused)}, and of faults {sorted(broken)} apply; let run call refuse(FAULTS, ...)",
+                where,
+            )
+    yield from (f"{where}: {words}" for words, where in found.items())
+    if elementwise:
+        yield from _in_one_call(answered)
 
 
-def _defaults(served: Served) -> Departures:
-    for path, field in _members(served, "request"):
-        if field.load_default not in (ma.missing, []) and not field.metadata.get("basis"):
-            yield f"{path}: it has a default; say in basis= why that one"
+def _any(where: Where) -> bool:
+    return bool(where.any()) if isinstance(where, (np.ndarray, np.bool_)) else any(True for _ in where)
 
 
-def _keywords(served: Served) -> Departures:
-    parameters = inspect.signature(served.offered.run).parameters
-    members = set(served.request.fields) - {LABEL}
-    for name, parameter in parameters.items():
-        if parameter.kind not in (parameter.KEYWORD_ONLY, parameter.POSITIONAL_OR_KEYWORD):
-            yield f"run: {name} is {parameter.kind.description}; name each keyword"
-        elif name not in members:
-            yield f"run: its keyword {name} is no member of the request"
-    for name in sorted(members - set(parameters)):
-        yield f"run: it has no keyword {name}, which is a member of the request"
+def _neighbours(trial: _Trial) -> Iterator[tuple[str, Mapping[str, Any]]]:
+    for name, field in trial.served.request.fields.items():
+        if name in trial.sent and not field.required:
+            yield f"example without {name}", {key: value for key, value in trial.sent.items() if key != name}
+        for value in getattr(field, "names", limits(field) if isinstance(field, (Number, Integer)) else ()):
+            yield f"example with {name} = {value}", {**trial.sent, name: value}
 
 
-def _references(served: Served) -> Departures:
-    ids = [reference.id for reference in served.offered.references]
-    if not ids:
-        yield "references: there is none; what the trade does without a publication is one too (common_practice)"
-    for name in _repeated(ids):
-        yield f"references: two are called {name}"
-    for reference in served.offered.references:
-        if reference.basis not in get_args(Basis):
-            yield f"references: the basis {reference.basis!r} of {reference.id} is none of {', '.join(get_args(Basis))}"
-    for step in served.offered.working:
-        if step.reference not in ids:
-            yield f"working {step.symbol}: it cites {step.reference}, which is not among references"
+def _in_one_call(trials: Sequence[_Trial]) -> Iterator[str]:
+    served = trials[0].served
+    rows = {name: np.concatenate([trial.given[name] for trial in trials]) for name in trials[0].given}
+    result = served.offered.run(**rows)
+    for name, field in served.response.fields.items():
+        together = field.values(np.asarray(getattr(result, name)))  # type: ignore[attr-defined]
+        if together != [trial.written[name] for trial in trials]:
+            yield f"result.{name}: {len(trials)} rows in one call give other values than one by one; reckon each row alone"
 
 
-def _docstring(served: Served) -> Departures:
-    _, *parts = re.split(r"^(\w+)\n-+$", inspect.getdoc(served.offered.run) or "", flags=re.MULTILINE)
-    sections = dict(zip(parts[::2], parts[1::2], strict=True))
-    for name in _SECTIONS:
-        if name not in sections:
-            yield f"run: its docstring has no section {name}"
-    for name in inspect.signature(served.offered.run).parameters if "Parameters" in sections else ():
-        if not re.search(rf"\b{name}\b", sections["Parameters"]):
-            yield f"run: its docstring says nothing of the parameter {name}"
-    cited = re.findall(r"[a-z0-9]+(?:-[a-z0-9]+)*", sections.get("References", "").partition(";")[0])
-    for name in sorted(set(cited) - {reference.id for reference in served.offered.references}):
-        yield f"run: its docstring cites {name}, which is not among references; cite ids, with commas between them"
-
-
-def _doctest(served: Served) -> Departures:
-    run = served.offered.run
-    runner, said = doctest.DocTestRunner(verbose=False), list[str]()
-    for test in doctest.DocTestFinder(recurse=False).find(run, "run", globs=dict(vars(inspect.getmodule(run)))):
-        runner.run(test, out=said.append)
-    if runner.failures:
-        yield f"run: the example in its docstring fails: {' '.join(''.join(said).split())}"
-
-
-def _templates(served: Served) -> Departures:
-    offered = served.offered
-    members, requested = {*served.request.fields, *served.response.fields}, set(served.request.fields)
-    stated = [(f"finding {f.code}", f.statement, members) for f in offered.findings]
-    stated += [(f"fault {f.code}", f.message, requested) for f in offered.faults]
-    stated += [(f"working {s.symbol}", s.substituted + f"{{{s.value}}}", members) for s in offered.working]
-    for where, template, known in stated:
-        if any(spec or conversion for _, _, spec, conversion in Formatter().parse(template)):
-            yield f"{where}: a placeholder has a format of its own; figures are written as declared"
-        for name in sorted(_placeholders(template) - known if offered.elementwise else ()):
-            yield f"{where}: {{{name}}} is no member of the {'request' if known is requested else 'request or response'}"
-
-
-def _findings(served: Served) -> Departures:
-    for code in _repeated(finding.code for finding in served.offered.findings):
-        yield f"finding {code}: two have this code"
-    for finding in served.offered.findings:
-        if finding.severity not in get_args(Severity):
-            yield f"finding {finding.code}: its severity {finding.severity!r} is none of {', '.join(get_args(Severity))}"
-        for name in sorted(_placeholders(finding.statement) - set(finding.values)):
-            yield f"finding {finding.code}: its statement uses {{{name}}}, which is not among its values"
-        for name in finding.values if served.offered.elementwise else ():
-            if name not in {*served.request.fields, *served.response.fields}:
-                yield f"finding {finding.code}: its value {name} is no member of the request or response"
-    for kind in ("finding", "fault"):
-        for declared in getattr(served.offered, f"{kind}s"):
-            if not _SNAKE.fullmatch(declared.code):
-                yield f"{kind} {declared.code}: its code is not in snake_case"
-            if declared.field is not None and declared.field not in served.request.fields:
-                yield f"{kind} {declared.code}: its field {declared.field} is no member of the request"
-
-
-def _columns(served: Served) -> Departures:
-    """An absent number, day or choice has a value of its own in a column; a whole number and a flag do not."""
-    for which in ("request", "response") if served.offered.elementwise else ():
-        for name, field in getattr(served, which).fields.items():
-            kinds = (Number, Integer, Choice, Day) if which == "request" else _FIELDS[:6]
-            if name != LABEL and not isinstance(field, kinds):
-                yield f"{which}.{name}: a {type(field).__name__} cannot be a column of an elementwise calculation"
-            elif which == "request" and isinstance(field, Integer) and not field.required and field.load_default is ma.missing:
-                yield f"{which}.{name}: a whole number cannot be absent from a column; make it required or give a default"
+_TRIED = (_unchanged, _written_as_declared, _answer, _working, _nearby)

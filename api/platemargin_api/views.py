@@ -30,6 +30,7 @@ def blueprint(registry: Registry, settings: Settings) -> Blueprint:
     """Return the service's paths over a registry."""
     views = Blueprint("platemargin", __name__)
     _calculate(views, registry, settings)
+    _entrance(views, registry)
     _catalogue(views, registry, settings)
     _operation(views)
     views.register_error_handler(ProblemError, problem_response)
@@ -52,17 +53,24 @@ def _calculate(views: Blueprint, registry: Registry, settings: Settings) -> None
         return _response(orjson.dumps(told), headers={**headers, "Cache-Control": "no-store", "Vary": "Accept, Prefer"})
 
 
-def _catalogue(views: Blueprint, registry: Registry, settings: Settings) -> None:
+def _entrance(views: Blueprint, registry: Registry) -> None:
     described = orjson.dumps(document(registry), option=orjson.OPT_INDENT_2)
-
-    @cache
-    def description(calculation_id: str) -> dict[str, Any]:
-        return describe(registry.calculations[calculation_id], registry, settings.max_body_bytes)
 
     @views.get("/")
     def root() -> Response:
         paths = {"calculations": "/v1/calculations", "rule_sets": "/v1/rule-sets", "openapi": "/openapi.json"}
         return _json({"service": "platemargin", "version": SERVICE_VERSION, **paths})
+
+    @views.get("/openapi.json")
+    def openapi() -> Response:
+        accepted(request)
+        return _response(described, headers=_KEPT)
+
+
+def _catalogue(views: Blueprint, registry: Registry, settings: Settings) -> None:
+    @cache
+    def description(calculation_id: str) -> dict[str, Any]:
+        return describe(registry.calculations[calculation_id], registry, settings.max_body_bytes)
 
     @views.get("/v1/calculations")
     def calculations() -> Response:
@@ -82,11 +90,6 @@ def _catalogue(views: Blueprint, registry: Registry, settings: Settings) -> None
         if rule_set_id not in registry.rule_sets:
             raise _unknown("unknown-rule-set", "rule set", rule_set_id, registry.rule_sets)
         return _json(_rule_set(registry.rule_sets[rule_set_id]))
-
-    @views.get("/openapi.json")
-    def openapi() -> Response:
-        accepted(request)
-        return _response(described, headers=_KEPT)
 
     @views.get("/problems/<name>")
     def problem(name: str) -> Response:

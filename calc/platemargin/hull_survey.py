@@ -5,178 +5,32 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any, Literal, NotRequired, TypedDict
+from typing import Any
 
-import numpy as np
-
-from platemargin.corrosion_rate import corrosion_rate
 from platemargin.dates import days_of
 from platemargin.declared import Arguments, Assumption, Fault, Finding, Place, refuse
 from platemargin.judged import Judged, RuleResult, judge
-from platemargin.mill_tolerance import standard_uncertainty_mm
-from platemargin.plate_margin import (
-    PIT_STANDARD_UNCERTAINTY_MM,
-    PLATE_STANDARD_UNCERTAINTY_MM,
-    PlateMargin,
-    plate_margin,
-)
-from platemargin.plating import PLATING_FAULTS, Plated, Plating, from_notation, plated, range_fault
-from platemargin.quantities import Array, Floats, rounded
-from platemargin.readings import (
-    LAYER,
-    READING_ASSUMED,
-    READING_FAULTS,
-    STATION_FAULT,
-    Reading,
-    reading_table,
-    zone_exposure,
-)
-from platemargin.remaining_life import CONFIDENCE, EXPONENT, RATE_FACTOR, YEARS_AHEAD, LifeStatus
-from platemargin.residual_thickness import PlateState, residual_thickness
-from platemargin.rules import RULE_EXPOSURES, RuleSet, Verdict
+from platemargin.plate_margin import PIT_STANDARD_UNCERTAINTY_MM, PLATE_STANDARD_UNCERTAINTY_MM
+from platemargin.plating import PLATING_FAULTS, Plating, from_notation, plated, range_fault
+from platemargin.readings import READING_ASSUMED, READING_FAULTS, STATION_FAULT, Reading, reading_table
+from platemargin.remaining_life import CONFIDENCE, EXPONENT
+from platemargin.rules import RuleSet, Verdict
+from platemargin.survey import Gauge, Hull, Survey, Unexamined
 from platemargin.survey_advice import ADVICE, FINDINGS, Advice
+from platemargin.survey_parts import (
+    Assessed,
+    Governing,
+    ReadingResults,
+    WhatIf,
+    assessed_of,
+    governing_of,
+    reading_results_of,
+    what_if_of,
+)
+from platemargin.survey_zones import ZoneResult, zones_of
 from platemargin.threshold_check import RULE_FAULTS, inline_rules
-from platemargin.zones import EXPOSURES, Exposure
 
-__all__ = [
-    "ASSUMED",
-    "FAULTS",
-    "FINDINGS",
-    "Assessed",
-    "Gauge",
-    "Governing",
-    "Hull",
-    "HullSurvey",
-    "ReadingResults",
-    "Unexamined",
-    "WhatIf",
-    "ZoneResult",
-    "ZoneThreshold",
-    "hull_survey",
-]
-
-_SIDES = ("port", "starboard")
-
-
-class Hull(TypedDict):
-    """The hull [m, mm]."""
-
-    length_m: float
-    beam_m: float
-    draught_m: float
-    water: Literal["fresh", "brackish", "sea"]
-    material: Literal["steel", "wrought_iron", "aluminium", "other"]
-    construction: Literal["welded", "riveted", "composite"]
-    name: NotRequired[str]
-    frame_spacing_mm: NotRequired[float]
-
-
-class Gauge(TypedDict, total=False):
-    """How the plate was read [um, mm]."""
-
-    mode: Literal["single_echo", "multiple_echo", "unknown"]
-    through_coating: bool
-    coating_um: float
-    plate_standard_uncertainty_mm: float
-    pit_standard_uncertainty_mm: float
-
-
-class Unexamined(TypedDict):
-    """A part of the hull that nobody could read, and why [m]."""
-
-    zone: str
-    reason: Literal["docking_blocks", "afloat", "ballast", "lining", "tank", "fouling", "other"]
-    side: NotRequired[Literal["port", "starboard", "centreline"]]
-    from_m: NotRequired[float]
-    to_m: NotRequired[float]
-
-
-@dataclass(frozen=True, kw_only=True)
-class ZoneThreshold:
-    """The life of a zone's thinnest reading to one limit; None where there is no finite value."""
-
-    threshold_mm: float
-    years: float | None
-    years_low: float | None
-    years_high: float | None
-    years_from_as_of: float | None
-    status: LifeStatus
-
-
-@dataclass(frozen=True, kw_only=True)
-class ZoneResult:
-    """One zone that was read; None where the original or the age is unknown."""
-
-    zone: str
-    exposure: Exposure
-    original_mm: float | None
-    readings: int
-    pits_measured: int
-    thinnest_residual_mm: float
-    thinnest_reading: str
-    thinnest_reading_index: int
-    thinnest_plate_mm: float
-    mean_plate_mm: float
-    max_pit_depth_mm: float
-    max_loss_percent: float | None
-    mean_general_loss_mm: float | None
-    pitting_factor: float | None
-    rate_mm_per_year: float | None
-    verdict: Verdict
-    thresholds: tuple[ZoneThreshold, ...]
-    deepest_pit: None = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class Assessed:
-    """What was looked at, and what was not."""
-
-    zones_unread: tuple[str, ...]
-    sides_unread: tuple[str, ...]
-    unexamined: tuple[Unexamined, ...]
-    area_per_reading_m2: float | None
-
-
-@dataclass(frozen=True, kw_only=True)
-class ReadingResults:
-    """Every reading's own result, as columns in the order sent."""
-
-    id: Array
-    zone: Array
-    side: Array
-    station_m: Floats
-    original_mm: Floats
-    residual_mm: Floats
-    loss_mm: Floats
-    loss_percent: Floats
-    general_loss_mm: Floats
-    general_loss_percent: Floats
-    pit_depth_mm: Floats
-    pit_share_percent: Floats
-    plate_state: Array
-    margin_mm: Floats
-    verdict: Array
-
-
-@dataclass(frozen=True, kw_only=True)
-class WhatIf:
-    """The same loss taken from another original thickness."""
-
-    zone: str
-    reading: str
-    original_mm: float
-    loss_mm: float | None
-    residual_mm: float | None
-    plate_state: PlateState | None
-
-
-@dataclass(frozen=True, kw_only=True)
-class Governing:
-    """The reading that decides, with everything about it; `margin` is None where the original or the age is unknown."""
-
-    index: int
-    arguments: Mapping[str, float]
-    margin: PlateMargin | None
+__all__ = ["ASSUMED", "FAULTS", "FINDINGS", "HullSurvey", "hull_survey"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -392,18 +246,18 @@ def hull_survey(
     refuse(FAULTS, arguments)
     known = plated(reading_table(readings), readings, plating, plating_notation, built_on, surveyed_on)
     judged = judge(known.table, rule_sets, inline_rules(rules), hull["material"])
-    survey = _Survey(known=known, judged=judged, arguments=arguments)
-    zones, intervals = survey.zones()
-    governing = survey.governing(zones)
+    survey = Survey(known=known, judged=judged, arguments=arguments)
+    zones, intervals = zones_of(survey)
+    governing = governing_of(survey, zones)
     draft = HullSurvey(
         verdict=judged.verdict,
         governing_zone=str(known.table.zone[governing.index]),
         governing_reading=str(known.table.id[governing.index]),
         governing_reading_index=governing.index,
         zones=zones,
-        assessed=survey.assessed(),
-        readings=survey.reading_results(),
-        what_if=tuple(survey.what_if(zones)),
+        assessed=assessed_of(survey),
+        readings=reading_results_of(survey),
+        what_if=tuple(what_if_of(survey, zones)),
         rules=judged.rule_results(),
         next_survey_within_years=min(intervals, default=None),
         judged=judged,
@@ -424,246 +278,3 @@ def _concluded(arguments: Arguments, draft: HullSurvey) -> HullSurvey:
 def _places(finding: Finding, arguments: Arguments, draft: HullSurvey) -> Iterable[Place]:
     where: Iterable[Place] = finding.applies(arguments, draft)  # type: ignore[assignment]
     return where
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Survey:
-    """The survey at hand: its readings with what is known of each, judged."""
-
-    known: Plated
-    judged: Judged
-    arguments: Arguments
-
-    @property
-    def _gauge(self) -> Mapping[str, float]:
-        gauge = self.arguments["gauge"] or {}
-        return {
-            "plate_standard_uncertainty_mm": gauge.get("plate_standard_uncertainty_mm", PLATE_STANDARD_UNCERTAINTY_MM),
-            "pit_standard_uncertainty_mm": gauge.get("pit_standard_uncertainty_mm", PIT_STANDARD_UNCERTAINTY_MM),
-        }
-
-    @property
-    def _options(self) -> Mapping[str, float]:
-        """Return what every life here is followed with."""
-        return {
-            **self._gauge,
-            "confidence": self.arguments["confidence"],
-            "exponent": EXPONENT,
-            "rate_factor": RATE_FACTOR,
-            "years_ahead": YEARS_AHEAD,
-        }
-
-    def _has_life(self, index: int) -> bool:
-        known = not np.isnan(self.known.table.original_mm[index] + self.known.years_in_service[index])
-        return bool(known and self.arguments["hull"]["material"] == "steel")
-
-    def _reading_arguments(self, indices: Sequence[int]) -> dict[str, Floats]:
-        """Return what `plate_margin` needs of some readings."""
-        rows = np.asarray(indices, dtype=int)
-        return {
-            "original_mm": self.known.table.original_mm[rows],
-            "plate_mm": self.known.table.plate_mm[rows],
-            "pit_depth_mm": self.known.table.pit_depth_mm[rows],
-            "years_in_service": self.known.years_in_service[rows],
-            "protected_years": self.known.protected_years[rows],
-        }
-
-    def _margins(self, pairs: Sequence[tuple[int, float]]) -> PlateMargin:
-        """Return every figure of some readings, each against a limit, in one call."""
-        return plate_margin(
-            **self._reading_arguments([index for index, _ in pairs]),
-            threshold_mm=np.array([threshold for _, threshold in pairs]),
-            **self._options,
-        )
-
-    def _thresholds_at(self, index: int) -> list[float]:
-        """Return the limits asked for, or those on the residual thickness of the rules that apply to a reading."""
-        asked = self.arguments["thresholds_mm"]
-        if asked is not None:
-            return list(dict.fromkeys(asked))
-        limits = {
-            outcome.rule.limit
-            for outcome in self.judged.outcomes
-            if outcome.rule.quantity == "residual_mm" and outcome.rule.at_least is not None and outcome.met[index]
-        }
-        return sorted(limits, reverse=True)
-
-    def zones(self) -> tuple[tuple[ZoneResult, ...], list[float]]:
-        """Return each zone read, in order of first appearance, and the survey intervals that their lives allow."""
-        table, residual = self.known.table, rounded(self.judged.plate.residual_mm, "mm")
-        members = {zone: np.flatnonzero(table.zone == zone) for zone in dict.fromkeys(table.zone)}
-        thinnest = {zone: int(rows[np.argmin(residual[rows])]) for zone, rows in members.items()}
-        pairs = [
-            (index, threshold)
-            for index in thinnest.values()
-            if self._has_life(index)
-            for threshold in self._thresholds_at(index)
-        ]
-        margins = self._margins(pairs)
-        lives = {pair: row for row, pair in enumerate(pairs)}
-        verdicts = self.judged.verdicts
-        zones = tuple(
-            self._zone(zone, rows, thinnest[zone], Verdict(verdicts[rows].max()), lives, margins)
-            for zone, rows in members.items()
-        )
-        return zones, [float(value) for value in margins.next_survey_within_years]
-
-    def _zone(
-        self,
-        zone: str,
-        rows: Array,
-        thinnest: int,
-        verdict: Verdict,
-        lives: Mapping[tuple[int, float], int],
-        margins: PlateMargin,
-    ) -> ZoneResult:
-        table, plate = self.known.table, self.judged.plate
-        general = plate.general_loss_mm[rows]
-        mean_loss = _value(np.mean(general))
-        return ZoneResult(
-            zone=zone,
-            exposure=min(table.exposure[rows], key=EXPOSURES.index),
-            original_mm=_value(table.original_mm[thinnest]),
-            readings=len(rows),
-            pits_measured=int((~np.isnan(table.pit_depth_mm[rows])).sum()),
-            thinnest_residual_mm=float(plate.residual_mm[thinnest]),
-            thinnest_reading=str(table.id[thinnest]),
-            thinnest_reading_index=thinnest,
-            thinnest_plate_mm=float(table.plate_mm[rows].min()),
-            mean_plate_mm=float(np.mean(table.plate_mm[rows])),
-            max_pit_depth_mm=float(plate.pit_depth_mm[rows].max()),
-            max_loss_percent=_value(np.max(plate.loss_percent[rows])),
-            mean_general_loss_mm=mean_loss,
-            pitting_factor=self._pitting_factor(rows, mean_loss),
-            rate_mm_per_year=self._rate(thinnest),
-            verdict=verdict,
-            thresholds=tuple(
-                self._threshold(thinnest, threshold, lives.get((thinnest, threshold)), margins)
-                for threshold in self._thresholds_at(thinnest)
-            ),
-        )
-
-    def _pitting_factor(self, rows: Array, mean_loss: float | None) -> float | None:
-        """Return greatest loss over mean general loss; None where the mean is within its standard uncertainty."""
-        if mean_loss is None or self.arguments["hull"]["material"] != "steel":
-            return None
-        of_mean = self._gauge["plate_standard_uncertainty_mm"] / np.sqrt(len(rows))
-        of_original = np.max(standard_uncertainty_mm(self.known.table.original_mm[rows]))
-        if mean_loss <= np.hypot(of_mean, of_original):
-            return None
-        return float(np.max(self.judged.plate.loss_mm[rows])) / mean_loss
-
-    def _rate(self, index: int) -> float | None:
-        """Return the governing rate at a reading; it needs no tolerance, so it holds for any material."""
-        reading = self._reading_arguments([index])
-        if np.isnan(reading["original_mm"] + reading["years_in_service"])[0]:
-            return None
-        rate = corrosion_rate(
-            original_mm=reading["original_mm"],
-            residual_mm=self.judged.plate.residual_mm[[index]],
-            years_in_service=reading["years_in_service"],
-            protected_years=reading["protected_years"],
-        )
-        return rate.governing_mm_per_year.item()
-
-    def _threshold(self, index: int, threshold: float, row: int | None, margins: PlateMargin) -> ZoneThreshold:
-        residual = rounded(self.judged.plate.residual_mm[index], "mm")
-        if row is None:
-            below = bool(residual < rounded(threshold, "mm"))
-            status = LifeStatus.ALREADY_BELOW if below else LifeStatus.ABOVE
-            now = 0.0 if below else None
-            return ZoneThreshold(
-                threshold_mm=threshold, years=now, years_low=now, years_high=now, years_from_as_of=None, status=status
-            )
-        years = _value(margins.years[row])
-        as_of = self.arguments["as_of"]
-        passed = None if as_of is None else (as_of - self.arguments["surveyed_on"]).days / 365.25
-        return ZoneThreshold(
-            threshold_mm=threshold,
-            years=years,
-            years_low=_value(margins.years_low[row]),
-            years_high=_value(margins.years_high[row]),
-            years_from_as_of=None if years is None or passed is None else max(years - passed, 0.0),
-            status=LifeStatus(margins.status[row]),
-        )
-
-    def governing(self, zones: Sequence[ZoneResult]) -> Governing:
-        """Return the reading that decides: by the rules, or, where none could be checked, the thinnest under water."""
-        outcome, index = self.judged.governing
-        if index is None:
-            rank = {exposure: place for place, exposure in enumerate(EXPOSURES)}
-            index = min(zones, key=lambda z: (rank[z.exposure], z.thinnest_residual_mm)).thinnest_reading_index
-        limits = self._thresholds_at(index)
-        decides = outcome is not None and outcome.rule.quantity == "residual_mm" and outcome.rule.limit in limits
-        threshold = outcome.rule.limit if outcome is not None and decides else next(iter(limits), None)
-        values = {name: float(column[0]) for name, column in self._reading_arguments([index]).items()}
-        arguments = {**values, **self._options, **({} if threshold is None else {"threshold_mm": threshold})}
-        return Governing(
-            index=index,
-            arguments={name: value for name, value in arguments.items() if not np.isnan(value)},
-            margin=self._margins([(index, 0.0 if threshold is None else threshold)]) if self._has_life(index) else None,
-        )
-
-    def assessed(self) -> Assessed:
-        """Return what was plated, or named as not examined, and read by nobody; and the sides that nobody read."""
-        # The notation also plates a transom and a stem, which many boats do not have: only what every hull has, or what
-        # lies under water, is missed by its name alone.
-        implied = [
-            entry
-            for entry in from_notation(self.arguments["plating_notation"])
-            if entry["zone"] == "side" or zone_exposure(entry["zone"]) == "immersed"
-        ]
-        shell = [entry for entry in self.arguments["plating"] if entry.get("layer", LAYER) == LAYER]
-        named = [*shell, *implied, *self.arguments["unexamined"]]
-        read = set(self.known.table.zone)
-        wet = np.isin(self.known.table.exposure, RULE_EXPOSURES)
-        areas = [entry["area_m2"] for entry in self.arguments["plating"] if "area_m2" in entry and entry["zone"] in read]
-        zones = {entry["zone"] for entry in self.arguments["plating"] if "area_m2" in entry}
-        count = int(np.isin(self.known.table.zone, list(zones)).sum())
-        return Assessed(
-            zones_unread=tuple(
-                dict.fromkeys(
-                    entry["zone"]
-                    for entry in named
-                    if entry["zone"] not in read and entry.get("exposure", zone_exposure(entry["zone"])) in RULE_EXPOSURES
-                )
-            ),
-            sides_unread=tuple(side for side in _SIDES if not (self.known.table.side[wet] == side).any()),
-            unexamined=tuple(self.arguments["unexamined"]),
-            area_per_reading_m2=sum(areas) / count if count else None,
-        )
-
-    def reading_results(self) -> ReadingResults:
-        """Return every reading's own result."""
-        table, plate = self.known.table, self.judged.plate
-        return ReadingResults(
-            id=table.id,
-            zone=table.zone,
-            side=table.side,
-            station_m=table.station_m,
-            original_mm=table.original_mm,
-            **vars(plate),
-            margin_mm=self.judged.margins_mm,
-            verdict=self.judged.verdicts,
-        )
-
-    def what_if(self, zones: Sequence[ZoneResult]) -> Iterable[WhatIf]:
-        """Take each zone's loss at its thinnest reading from other originals."""
-        for zone in zones:
-            loss = _value(self.judged.plate.loss_mm[zone.thinnest_reading_index])
-            for original in self.arguments["what_if_original_mm"]:
-                left = None
-                if loss is not None:
-                    left = residual_thickness(original_mm=original, plate_mm=max(original - loss, 0.0))
-                yield WhatIf(
-                    zone=zone.zone,
-                    reading=zone.thinnest_reading,
-                    original_mm=original,
-                    loss_mm=loss,
-                    residual_mm=None if left is None else left.residual_mm.item(),
-                    plate_state=None if left is None else PlateState(left.plate_state.item()),
-                )
-
-
-def _value(number: float | np.floating[Any]) -> float | None:
-    return None if np.isnan(number) else float(number)

@@ -13,6 +13,7 @@ from platemargin.quantities import Array, Floats, at_least, rounded
 from platemargin.readings import READING_FINDINGS, ReadingTable
 from platemargin.residual_thickness import PlateState, ResidualThickness, residual_thickness
 from platemargin.rules import Rule, RuleSet, Verdict
+from platemargin.zones import DEFAULT_EXPOSURE, nearest_zone
 
 __all__ = ["JUDGED_FINDINGS", "Judged", "Outcome", "RuleResult", "judge"]
 
@@ -127,14 +128,24 @@ def judge(table: ReadingTable, rule_sets: Sequence[RuleSet], rules: Sequence[Rul
     plate = residual_thickness(original_mm=table.original_mm, plate_mm=table.plate_mm, pit_depth_mm=table.pit_depth_mm)
     named = [(rule, found.id, material in found.materials) for found in rule_sets for rule in found.rules]
     inline = [(rule, None, True) for rule in rules]
-    outcomes = tuple(_outcome(rule, source, table, plate, speaks=speaks) for rule, source, speaks in (*named, *inline))
+    meant = _meant_zones(table)
+    outcomes = tuple(_outcome(rule, source, table, plate, meant, speaks=speaks) for rule, source, speaks in (*named, *inline))
     return Judged(table=table, plate=plate, outcomes=outcomes)
 
 
-def _outcome(rule: Rule, source: str | None, table: ReadingTable, plate: ResidualThickness, *, speaks: bool) -> Outcome:
+def _meant_zones(table: ReadingTable) -> Array:
+    """Return each reading's zone, a name that nobody knows as the known one most like it: misspelt, it escapes no limit."""
+    meant = {zone: zone if zone in DEFAULT_EXPOSURE else nearest_zone(zone) for zone in dict.fromkeys(table.zone)}
+    return np.array([meant[zone] for zone in table.zone], dtype=object)
+
+
+def _outcome(
+    rule: Rule, source: str | None, table: ReadingTable, plate: ResidualThickness, meant: Array, *, speaks: bool
+) -> Outcome:
     met = np.isin(table.exposure, rule.exposures) & speaks
     if rule.zones is not None:
-        met &= np.isin(table.zone, rule.zones)
+        named = set(rule.zones)
+        met &= np.array([not named.isdisjoint(pair) for pair in zip(table.zone, meant, strict=True)], dtype=bool)
     low = -np.inf if rule.original_at_least_mm is None else rule.original_at_least_mm
     high = np.inf if rule.original_at_most_mm is None else rule.original_at_most_mm
     unknown = np.isnan(table.original_mm)
@@ -240,9 +251,9 @@ def _meaningless(_arguments: Arguments, result: object) -> Iterable[Place]:
             continue
         originals = judged.table.original_mm
         marked = np.flatnonzero(outcome.checked & at_least(outcome.rule.at_least, originals, "mm"))
-        for zone in dict.fromkeys(judged.table.zone[marked]):
-            index = int(marked[judged.table.zone[marked] == zone][0])
-            values = {"rule": outcome.rule.id, "limit": outcome.rule.limit, "zone": str(zone)}
+        for zone, rows in judged.table.by_zone(marked).items():
+            index = int(rows[0])
+            values = {"rule": outcome.rule.id, "limit": outcome.rule.limit, "zone": zone}
             yield Place(path=("readings", index), values={**values, "original_mm": float(originals[index])})
 
 
@@ -254,10 +265,8 @@ def _outside(_arguments: Arguments, result: object) -> Iterable[Place]:
 
 def _overplates(_arguments: Arguments, result: object) -> Iterable[Place]:
     table = _judged(result).table
-    marked = np.flatnonzero(table.layer == "overplate")
-    for zone in dict.fromkeys(table.zone[marked]):
-        here = marked[table.zone[marked] == zone]
-        yield Place(path=("readings", int(here[0])), values={"zone": str(zone), "count": len(here)})
+    for zone, rows in table.by_zone(np.flatnonzero(table.layer == "overplate")).items():
+        yield Place(path=("readings", int(rows[0])), values={"zone": zone, "count": len(rows)})
 
 
 JUDGED_FINDINGS = (

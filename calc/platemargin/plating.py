@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal, NotRequired, TypedDict
@@ -84,8 +84,9 @@ def plated(
     entries = [*from_notation(notation), *plating]
     entry_of = np.full(len(table), -1)
     # The narrowest is written last; of equals the later, so that what is stated overrides what the notation implies.
+    rows = table.by_zone(np.arange(len(table)))
     for index in sorted(range(len(entries)), key=lambda i: (_narrowness(entries[i]), i)):
-        entry_of[_covers(entries[index], table)] = index
+        entry_of[_covered(entries[index], table, rows)] = index
 
     def of_entry(name: str) -> Floats:
         values = np.array([*(entry.get(name, np.nan) for entry in entries), np.nan], dtype=np.float64)
@@ -115,15 +116,17 @@ def _narrowness(entry: Plating) -> tuple[float, int]:
     return -length, sum(name in entry for name in ("side", "from_m", "to_m"))
 
 
-def _covers(entry: Plating, table: ReadingTable) -> Array:
-    covered: Array = (table.zone == entry["zone"]) & (table.layer == entry.get("layer", LAYER))
+def _covered(entry: Plating, table: ReadingTable, by_zone: Mapping[str, Array]) -> Array:
+    """Return the readings of an entry's zone that do not contradict its side, station and layer."""
+    rows = by_zone.get(entry["zone"], np.array([], dtype=int))
+    covered: Array = table.layer[rows] == entry.get("layer", LAYER)
     if "side" in entry:
-        covered &= table.side == entry["side"]
+        covered &= table.side[rows] == entry["side"]
     if "from_m" in entry:
-        covered &= at_least(table.station_m, entry["from_m"], "m")
+        covered &= at_least(table.station_m[rows], entry["from_m"], "m")
     if "to_m" in entry:
-        covered &= at_least(entry["to_m"], table.station_m, "m")
-    return covered
+        covered &= at_least(entry["to_m"], table.station_m[rows], "m")
+    return np.asarray(rows[covered.astype(bool)])
 
 
 def _entry_fitted(entries: Sequence[Plating], index: int) -> str | None:

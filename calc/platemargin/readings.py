@@ -15,6 +15,7 @@ from platemargin.zones import DEFAULT_EXPOSURE, UNKNOWN_EXPOSURE, Exposure, near
 
 __all__ = [
     "LAYER",
+    "MOST_ZONES",
     "READING_ASSUMED",
     "READING_FAULTS",
     "READING_FINDINGS",
@@ -31,6 +32,8 @@ Side = Literal["port", "starboard", "centreline"]
 Layer = Literal["shell", "overplate", "insert"]
 #: What a reading is of, unless it says otherwise.
 LAYER: Layer = "shell"
+#: A survey of more zones names places, not parts of a hull; what a zone costs is bounded by it.
+MOST_ZONES = 200
 
 
 class Reading(TypedDict):
@@ -67,6 +70,13 @@ class ReadingTable:
 
     def __len__(self) -> int:
         return len(self.zone)
+
+    def by_zone(self, rows: Array) -> dict[str, Array]:
+        """Return rows by the zone that they are of, in order of first appearance."""
+        found: dict[str, list[int]] = {}
+        for row, zone in zip(rows.tolist(), self.zone[rows].tolist(), strict=True):
+            found.setdefault(zone, []).append(row)
+        return {zone: np.array(members) for zone, members in found.items()}
 
     def with_columns(self, **columns: Array) -> ReadingTable:
         """Return the table with other columns in place of its own."""
@@ -121,6 +131,12 @@ def _same_id(arguments: Arguments) -> Iterable[Place]:
         seen.add(name)
 
 
+def _too_many_zones(arguments: Arguments) -> Iterable[Place]:
+    zones = {reading["zone"] for reading in arguments["readings"]}
+    if len(zones) > MOST_ZONES:
+        yield Place(values={"zones": len(zones), "most": MOST_ZONES})
+
+
 def _of_a_reading(fault: Fault) -> Callable[[Arguments], Iterable[Place]]:
     """Turn a fault of one reading into the places at which the readings of a table have it."""
 
@@ -134,6 +150,12 @@ def _of_a_reading(fault: Fault) -> Callable[[Arguments], Iterable[Place]]:
 
 
 READING_FAULTS = (
+    Fault(
+        field="readings",
+        code="too_many_zones",
+        message="the readings name {zones} zones; no hull has more than {most}: a zone is a part of the hull, not a place",
+        broken=_too_many_zones,
+    ),
     Fault(
         field="readings",
         code="id_not_unique",

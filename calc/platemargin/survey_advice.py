@@ -58,11 +58,9 @@ def _by_zone(mark: Callable[[Any], Any]) -> Callable[[Arguments, Any], _Places]:
     """Return one place for each zone that has a marked reading: the first such reading, and how many there are."""
 
     def applies(_arguments: Arguments, result: Any) -> _Places:
-        table = result.judged.table
         marked = np.flatnonzero(mark(result.judged))
-        for zone in dict.fromkeys(table.zone[marked]):
-            here = marked[table.zone[marked] == zone]
-            yield Place(path=("readings", int(here[0])), values={"zone": str(zone), "count": len(here)})
+        for zone, rows in result.judged.table.by_zone(marked).items():
+            yield Place(path=("readings", int(rows[0])), values={"zone": zone, "count": len(rows)})
 
     return applies
 

@@ -1,0 +1,157 @@
+"""What a calculation declares, against the contract: one small check after the other, each telling what to change."""
+
+from __future__ import annotations
+
+import inspect
+import math
+import re
+from collections import Counter
+from collections.abc import Callable, Iterator
+from string import Formatter
+from typing import Any, get_args
+
+import marshmallow as ma
+
+from platemargin.declared import Fault, Finding, Severity
+from platemargin.quantities import DECIMALS, decimals_of
+from platemargin_api.answer import LABEL
+from platemargin_api.fields import Choice, Day, Flag, Integer, List, Number, Object, Request, Response, Text
+from platemargin_api.registry import Served, malformed
+
+__all__ = ["CHECKS", "limits", "placeholders"]
+
+_SNAKE = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
+_SECTIONS = ("Parameters", "Returns", "Raises", "Notes", "Examples", "References")
+_SCALARS = (Number, Integer, Choice, Day, Text, Flag)
+
+
+def limits(field: Any) -> tuple[Any, Any]:
+    """Return a field's least and greatest value or length; None where it has none."""
+    known = (ma.validate.Range, ma.validate.Length)
+    return next(((v.min, v.max) for v in field.validators if isinstance(v, known)), (None, None))
+
+
+def _is_bounded(field: Any) -> bool:
+    low, high = limits(field)
+    return None not in (low, high) and -math.inf < low <= high < math.inf
+
+
+def _unit_named(field: Any) -> str:
+    """Return the unit that a number's name ends in, the longest ending wins; where it ends in none, its own unit."""
+    endings = {"_" + unit.replace("%", "percent").replace("/", "_per_"): unit for unit in (*DECIMALS, field.unit)}
+    found = [end for end in endings if field.name.endswith((end, f"{end}s"))]
+    return str(endings[max(found, key=len)] if found else field.unit)
+
+
+#: What every member of a schema keeps: of which fields, what, and the words where one does not.
+_MEMBERS: tuple[tuple[type | tuple[type, ...], Callable[[Any], object], str], ...] = (
+    (object, lambda f: isinstance(f, (*_SCALARS, List, Object)), "it is no field of platemargin_api.fields; use one"),
+    (object, lambda f: _SNAKE.fullmatch(f.name), "its name is not in snake_case"),
+    (object, lambda f: f.metadata.get("description"), "it has no description; say what it is"),
+    ((Number, Integer), lambda f: f.unit, "it has no unit; name one"),
+    ((Number, Integer), lambda f: _unit_named(f) == f.unit, "its name ends in a unit that is not its own; make them agree"),
+    (Number, lambda f: f.decimals <= decimals_of(f.name), "its name ends in a unit of fewer decimals; declare no more"),
+    ((Number, Integer), _is_bounded, "it has no finite minimum and maximum, in that order"),
+    ((Text, List), lambda f: isinstance(limits(f)[1], int), "it has no maximum length"),
+    (object, lambda f: f.load_default in (ma.missing, []) or f.metadata.get("basis"), "say in basis= why this default"),
+    (Object, lambda f: isinstance(f.schema, (Request, Response)), "base its schema on Request or Response"),
+)
+
+
+def _within(schema: ma.Schema, path: str) -> Iterator[tuple[str, Any]]:
+    """Yield every member of a schema with its path, those of member objects and the items of arrays too."""
+    for name, field in schema.fields.items():
+        inner, here = field, f"{path}.{name}"
+        yield here, inner
+        while isinstance(inner, List):
+            inner, here = inner.inner, f"{here}[]"
+            yield here, inner
+        if isinstance(inner, Object):
+            yield from _within(inner.schema, here)
+
+
+def _schemas(served: Served) -> Iterator[str]:
+    for which, schema, base in (("request", served.request, Request), ("response", served.response, Response)):
+        if not isinstance(schema, base):
+            yield f"{which}: base it on platemargin_api.fields.{base.__name__}"
+        inner = [(path, field.schema) for path, field in _within(schema, which) if isinstance(field, Object)]
+        for path, each in [(which, schema), *inner] if base is Request else ():
+            if each.unknown != ma.RAISE:
+                yield f"{path}: it accepts unknown members; leave Meta.unknown as Request has it"
+        for path, field in _within(schema, which):
+            yield from (f"{path}: {words}" for kind, keeps, words in _MEMBERS if isinstance(field, kind) and not keeps(field))
+
+
+def _identity(served: Served) -> Iterator[str]:
+    if reason := malformed(served.offered):
+        yield f"{reason}; change it"
+    label = served.request.fields.get(LABEL)
+    if not isinstance(label, Text) or label.required or limits(label) != (1, 100):
+        yield "request: every call may carry a label; add id = Text(1, 100, description=...)"
+
+
+def _keywords(served: Served) -> Iterator[str]:
+    parameters = inspect.signature(served.offered.run).parameters
+    members = set(served.request.fields) - {LABEL}
+    for name, parameter in parameters.items():
+        if parameter.kind not in (parameter.KEYWORD_ONLY, parameter.POSITIONAL_OR_KEYWORD):
+            yield f"run: {name} is {parameter.kind.description}; name each keyword"
+        elif name not in members:
+            yield f"run: its keyword {name} is no member of the request"
+    for name in sorted(members - set(parameters)):
+        yield f"run: it has no keyword {name}, which is a member of the request"
+
+
+def _references(served: Served) -> Iterator[str]:
+    ids = Counter(reference.id for reference in served.offered.references)
+    if not ids:
+        yield "references: there is none; what the trade does without a publication is one too (common_practice)"
+    yield from (f"references: two are called {name}" for name, count in ids.items() if count > 1)
+    for step in served.offered.working:
+        if step.reference not in ids:
+            yield f"working {step.symbol}: it cites {step.reference}, which is not among references"
+    _, *parts = re.split(r"^(\w+)\n-+$", inspect.getdoc(served.offered.run) or "", flags=re.MULTILINE)
+    sections = dict(zip(parts[::2], parts[1::2], strict=True))
+    yield from (f"run: its docstring has no section {name}" for name in _SECTIONS if name not in sections)
+    cited = re.findall(r"[a-z0-9]+(?:-[a-z0-9]+)*", sections.get("References", "").partition(";")[0])
+    for name in sorted(set(cited) - set(ids)):
+        yield f"run: its docstring cites {name}, which is not among references; cite ids, with commas between them"
+
+
+def _codes(served: Served) -> Iterator[str]:
+    requested, known = set(served.request.fields), {*served.request.fields, *served.response.fields}
+    counted = Counter(finding.code for finding in served.offered.findings)
+    yield from (f"finding {code}: two have this code" for code, count in counted.items() if count > 1)
+    for finding in served.offered.findings:
+        where = f"finding {finding.code}"
+        if finding.severity not in get_args(Severity):
+            yield f"{where}: its severity {finding.severity!r} is none of {', '.join(get_args(Severity))}"
+        for name in sorted(placeholders(finding.statement) - set(finding.values)):
+            yield f"{where}: its statement uses {{{name}}}, which is not among its values"
+        for name in sorted(set(finding.values) - known if served.offered.elementwise else ()):
+            yield f"{where}: its value {name} is no member of the request or the response"
+    told: tuple[Fault | Finding, ...] = (*served.offered.findings, *served.offered.faults)
+    for declared in told:
+        where = f"{type(declared).__name__.lower()} {declared.code}"
+        if not _SNAKE.fullmatch(declared.code):
+            yield f"{where}: its code is not in snake_case"
+        if declared.field is not None and declared.field not in requested:
+            yield f"{where}: its field {declared.field} is no member of the request"
+
+
+def placeholders(template: str) -> set[str]:
+    """Return the names that fill a template."""
+    return {name for _, name, _, _ in Formatter().parse(template) if name}
+
+
+def _columns(served: Served) -> Iterator[str]:
+    for name, field in served.request.fields.items() if served.offered.elementwise else ():
+        absent = isinstance(field, Integer) and not field.required and field.load_default is ma.missing
+        if name != LABEL and (absent or not isinstance(field, (Number, Integer, Choice, Day))):
+            yield f"request.{name}: it cannot be a column: take a Number, Choice, Day, or an Integer that is never absent"
+    for name, field in served.response.fields.items() if served.offered.elementwise else ():
+        if not isinstance(field, _SCALARS):
+            yield f"response.{name}: it cannot be a column: take a Number, Integer, Choice, Day, Text or Flag"
+
+
+CHECKS = (_identity, _schemas, _keywords, _references, _codes, _columns)

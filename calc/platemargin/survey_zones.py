@@ -1,0 +1,158 @@
+"""What a survey says of each zone that was read, and the life of its thinnest reading to each limit."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from platemargin.corrosion_rate import corrosion_rate
+from platemargin.dates import years_between
+from platemargin.mill_tolerance import standard_uncertainty_mm
+from platemargin.plate_margin import PlateMargin
+from platemargin.quantities import Array, rounded
+from platemargin.remaining_life import LifeStatus
+from platemargin.rules import Verdict
+from platemargin.survey import Survey, known_or_none
+from platemargin.zones import EXPOSURES, Exposure
+
+__all__ = ["ZoneResult", "ZoneThreshold", "zones_of"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class ZoneThreshold:
+    """The life of a zone's thinnest reading to one limit; None where there is no finite value."""
+
+    threshold_mm: float
+    years: float | None
+    years_low: float | None
+    years_high: float | None
+    years_from_as_of: float | None
+    status: LifeStatus
+
+
+@dataclass(frozen=True, kw_only=True)
+class ZoneResult:
+    """One zone that was read; None where the original or the age is unknown."""
+
+    zone: str
+    exposure: Exposure
+    original_mm: float | None
+    readings: int
+    pits_measured: int
+    thinnest_residual_mm: float
+    thinnest_reading: str
+    thinnest_reading_index: int
+    thinnest_plate_mm: float
+    mean_plate_mm: float
+    max_pit_depth_mm: float
+    max_loss_percent: float | None
+    mean_general_loss_mm: float | None
+    pitting_factor: float | None
+    rate_mm_per_year: float | None
+    verdict: Verdict
+    thresholds: tuple[ZoneThreshold, ...]
+    deepest_pit: None = None
+
+
+def zones_of(survey: Survey) -> tuple[tuple[ZoneResult, ...], list[float]]:
+    """Return each zone read, in order of first appearance, and the survey intervals that their lives allow."""
+    table, residual = survey.known.table, rounded(survey.judged.plate.residual_mm, "mm")
+    members = table.by_zone(np.arange(len(table)))
+    thinnest = {zone: int(rows[np.argmin(residual[rows])]) for zone, rows in members.items()}
+    pairs = [
+        (index, threshold) for index in thinnest.values() if survey.has_life(index) for threshold in survey.thresholds_at(index)
+    ]
+    margins = survey.margins(pairs)
+    lives = {pair: row for row, pair in enumerate(pairs)}
+    verdicts = survey.judged.verdicts
+    zones = tuple(
+        _zone(survey, zone, rows, thinnest[zone], Verdict(verdicts[rows].max()), lives, margins)
+        for zone, rows in members.items()
+    )
+    return zones, [float(value) for value in margins.next_survey_within_years]
+
+
+def _zone(
+    survey: Survey,
+    zone: str,
+    rows: Array,
+    thinnest: int,
+    verdict: Verdict,
+    lives: Mapping[tuple[int, float], int],
+    margins: PlateMargin,
+) -> ZoneResult:
+    table, plate = survey.known.table, survey.judged.plate
+    general = plate.general_loss_mm[rows]
+    mean_loss = known_or_none(np.mean(general))
+    return ZoneResult(
+        zone=zone,
+        exposure=min(table.exposure[rows], key=EXPOSURES.index),
+        original_mm=known_or_none(table.original_mm[thinnest]),
+        readings=len(rows),
+        pits_measured=int((~np.isnan(table.pit_depth_mm[rows])).sum()),
+        thinnest_residual_mm=float(plate.residual_mm[thinnest]),
+        thinnest_reading=str(table.id[thinnest]),
+        thinnest_reading_index=thinnest,
+        thinnest_plate_mm=float(table.plate_mm[rows].min()),
+        mean_plate_mm=float(np.mean(table.plate_mm[rows])),
+        max_pit_depth_mm=float(plate.pit_depth_mm[rows].max()),
+        max_loss_percent=known_or_none(np.max(plate.loss_percent[rows])),
+        mean_general_loss_mm=mean_loss,
+        pitting_factor=_pitting_factor(survey, rows, mean_loss),
+        rate_mm_per_year=_rate(survey, thinnest),
+        verdict=verdict,
+        thresholds=tuple(
+            _threshold(survey, thinnest, threshold, lives.get((thinnest, threshold)), margins)
+            for threshold in survey.thresholds_at(thinnest)
+        ),
+    )
+
+
+def _pitting_factor(survey: Survey, rows: Array, mean_loss: float | None) -> float | None:
+    """Return greatest loss over mean general loss; None where the mean is within its standard uncertainty."""
+    if mean_loss is None or survey.arguments["hull"]["material"] != "steel":
+        return None
+    of_mean = survey.gauge["plate_standard_uncertainty_mm"] / np.sqrt(len(rows))
+    of_original = np.max(standard_uncertainty_mm(survey.known.table.original_mm[rows]))
+    if mean_loss <= np.hypot(of_mean, of_original):
+        return None
+    return float(np.max(survey.judged.plate.loss_mm[rows])) / mean_loss
+
+
+def _rate(survey: Survey, index: int) -> float | None:
+    """Return the governing rate at a reading; it needs no tolerance, so it holds for any material."""
+    reading = survey.reading_arguments([index])
+    if np.isnan(reading["original_mm"] + reading["years_in_service"])[0]:
+        return None
+    rate = corrosion_rate(
+        original_mm=reading["original_mm"],
+        residual_mm=survey.judged.plate.residual_mm[[index]],
+        years_in_service=reading["years_in_service"],
+        protected_years=reading["protected_years"],
+    )
+    return rate.governing_mm_per_year.item()
+
+
+def _threshold(survey: Survey, index: int, threshold: float, row: int | None, margins: PlateMargin) -> ZoneThreshold:
+    """Return the life of a reading to a limit; `row` is its place among the lives that could be followed."""
+    residual = rounded(survey.judged.plate.residual_mm[index], "mm")
+    if row is None:
+        below = bool(residual < rounded(threshold, "mm"))
+        status = LifeStatus.ALREADY_BELOW if below else LifeStatus.ABOVE
+        now = 0.0 if below else None
+        return ZoneThreshold(
+            threshold_mm=threshold, years=now, years_low=now, years_high=now, years_from_as_of=None, status=status
+        )
+    years = known_or_none(margins.years[row])
+    as_of = survey.arguments["as_of"]
+    passed = None if as_of is None else years_between(survey.arguments["surveyed_on"], as_of)
+    return ZoneThreshold(
+        threshold_mm=threshold,
+        years=years,
+        years_low=known_or_none(margins.years_low[row]),
+        years_high=known_or_none(margins.years_high[row]),
+        years_from_as_of=None if years is None or passed is None else max(years - passed, 0.0),
+        status=LifeStatus(margins.status[row]),
+    )
