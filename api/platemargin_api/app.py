@@ -24,7 +24,6 @@ def create_app(registry: Registry | None = None, settings: Settings | None = Non
     """
     settings = settings or Settings.from_environment()
     app = Flask("platemargin_api", static_folder=None)
-    app.config["MAX_CONTENT_LENGTH"] = settings.max_body_bytes
     app.url_map.strict_slashes = True
     app.url_map.merge_slashes = False
     app.register_blueprint(blueprint(registry or load_registry(), settings))

@@ -68,10 +68,12 @@ class Calculation:
     title, description : str
         One line, and a paragraph: what it answers.
     request, response : type of marshmallow.Schema
-        Made of `platemargin_api.fields`; every number with unit and bounds, every array and string with a length.
+        Based on `Request` and `Response` of `platemargin_api.fields` and made of its fields; every number with unit and
+        bounds, every array and string with a length. The request's label `id` comes with the base; `run` does not get it.
     run : callable
-        A pure function; its keywords are the request's fields. It returns a (frozen) dataclass whose attributes are the
-        response's fields, and may raise `platemargin.errors.NotApplicableError`.
+        A pure function; its keywords are the request's fields. It refuses `faults` itself, with
+        `platemargin.declared.refuse`, and returns a (frozen) dataclass whose attributes are the response's fields. Its
+        docstring is numpydoc with every section; References holds ids of `references`, with commas between them.
     elementwise : bool
         `run` takes and returns arrays of one length: absent numbers are NaN, choices whole numbers, days datetime64[D].
     summary : callable

@@ -15,7 +15,7 @@ import marshmallow as ma
 from platemargin.declared import Fault, Finding, Severity
 from platemargin.quantities import DECIMALS, decimals_of
 from platemargin_api.answer import LABEL
-from platemargin_api.fields import Choice, Day, Flag, Integer, List, Number, Object, Request, Response, Text
+from platemargin_api.fields import Choice, Day, Flag, Integer, List, Member, Number, Object, Request, Response, Text
 from platemargin_api.registry import Served, malformed
 
 __all__ = ["CHECKS", "limits", "placeholders"]
@@ -54,7 +54,7 @@ _MEMBERS: tuple[tuple[type | tuple[type, ...], Callable[[Any], object], str], ..
     ((Number, Integer), _is_bounded, "it has no finite minimum and maximum, in that order"),
     ((Text, List), lambda f: isinstance(limits(f)[1], int), "it has no maximum length"),
     (object, lambda f: f.load_default in (ma.missing, []) or f.metadata.get("basis"), "say in basis= why this default"),
-    (Object, lambda f: isinstance(f.schema, (Request, Response)), "base its schema on Request or Response"),
+    (Object, lambda f: isinstance(f.schema, (Member, Response)), "base its schema on Member or Response"),
 )
 
 
@@ -77,7 +77,7 @@ def _schemas(served: Served) -> Iterator[str]:
         inner = [(path, field.schema) for path, field in _within(schema, which) if isinstance(field, Object)]
         for path, each in [(which, schema), *inner] if base is Request else ():
             if each.unknown != ma.RAISE:
-                yield f"{path}: it accepts unknown members; leave Meta.unknown as Request has it"
+                yield f"{path}: it accepts unknown members; leave Meta.unknown as Member has it"
         for path, field in _within(schema, which):
             yield from (f"{path}: {words}" for kind, keeps, words in _MEMBERS if isinstance(field, kind) and not keeps(field))
 
@@ -87,7 +87,7 @@ def _identity(served: Served) -> Iterator[str]:
         yield f"{reason}; change it"
     label = served.request.fields.get(LABEL)
     if not isinstance(label, Text) or label.required or limits(label) != (1, 100):
-        yield "request: every call may carry a label; add id = Text(1, 100, description=...)"
+        yield "request: every call may carry a label; leave id as Request has it"
 
 
 def _keywords(served: Served) -> Iterator[str]:

@@ -28,6 +28,7 @@ __all__ = [
     "Flag",
     "Integer",
     "List",
+    "Member",
     "Number",
     "Object",
     "Request",
@@ -62,8 +63,8 @@ def _wrong(code: str, detail: str, *, misspelt: str | None = None, **allowed: An
     return ValidationError([Wrong(code, detail, allowed, misspelt)])
 
 
-class Request(ma.Schema):
-    """The base of every request: unknown members are refused, and a call may carry a label of its own."""
+class Member(ma.Schema):
+    """The base of every object within a request: unknown members are refused."""
 
     class Meta:
         """An unknown member is a fault."""
@@ -408,3 +409,9 @@ class _OneOf(validate.OneOf):
             known = list(self.choices)
             raise _wrong("not_one_of", f"must be one of {', '.join(known)}", misspelt=value, allowed=known)
         return value
+
+
+class Request(Member):
+    """The base of every request: it may carry a label, which is echoed and is no argument of the calculation."""
+
+    id = Text(1, 100, description="A label of the caller's own; it is echoed.")

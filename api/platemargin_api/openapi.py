@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
@@ -224,9 +225,7 @@ def _get(path: str, summary: str, description: str, schema: Mapping[str, Any]) -
     parameters = [part[1:-1] for part in path.split("/") if part.startswith("{")]
     negotiated = {} if path.startswith("/health") else _problems("not-acceptable")
     return {
-        "operationId": "get_" + path.strip("/").replace("/", "_").replace("-", "_").replace(".", "_").strip("{}")
-        if path != "/"
-        else "get_root",
+        "operationId": "get_" + ("_".join(re.findall("[a-z0-9]+", path)) or "root"),
         "summary": summary,
         "description": description,
         "tags": ["operation" if path.startswith("/health") else "catalogue"],

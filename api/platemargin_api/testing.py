@@ -37,7 +37,7 @@ def check_calculation(calculation: Calculation, rule_sets: Sequence[RuleSet] | N
     calculation : Calculation
         What the entry point offers.
     rule_sets : sequence of RuleSet, optional
-        Those that the example may name; by default all that are installed.
+        Those that the example names and that are not installed.
 
     Raises
     ------
@@ -54,16 +54,17 @@ def check_calculation(calculation: Calculation, rule_sets: Sequence[RuleSet] | N
     >>> from platemargin_api.calculations.residual_thickness import calculation
     >>> check_calculation(calculation)
     """
+    __tracebackhide__ = True  # pytest then shows the departures alone
     nobody = Distribution("(being checked)", "0")
     served = Served(calculation, nobody)
-    sets = load_registry([]).rule_sets if rule_sets is None else {found.id: Plugin(found, nobody) for found in rule_sets}
+    sets = {**load_registry([]).rule_sets, **{found.id: Plugin(found, nobody) for found in rule_sets or ()}}
     departures = [words for check in CHECKS for words in _told(check, served)]
     try:
         trial = _trial(served, Registry({calculation.id: served}, sets), calculation.example)
     except Exception as error:  # noqa: BLE001  whatever a plug-in raises is told
         departures.append(f"example: it cannot be answered ({type(error).__name__}: {error})")
     else:
-        departures += [words for check in _TRIED for words in _told(check, trial)]
+        departures += _told(_all_answers, trial)
     if departures:
         listed = "".join(f"\n- {words}" for words in dict.fromkeys(departures))
         raise AssertionError(f"{calculation.id} departs from the contract of a calculation:{listed}")
@@ -183,16 +184,14 @@ def _distance(line: str, value: float) -> float:
         return math.inf
 
 
-def _nearby(trial: _Trial) -> Iterator[str]:
-    """Answer the example's neighbours, one by one and, where the calculation is elementwise, all in one call."""
-    elementwise, faults = trial.served.offered.elementwise, trial.served.offered.faults
-    answered, found = [trial] * 2, dict[str, str]()
+def _all_answers(trial: _Trial) -> Iterator[str]:
+    """Check the example's answer and its neighbours', one by one and, where the calculation is elementwise, in one call."""
+    answered = [trial] * 2  # with the first neighbour at least three rows
+    found = {words: "" for check in _EACH for words in _told(check, trial)}
     for where, sent in _neighbours(trial):
-        arguments = arguments_of(trial.served, trial.registry, load(trial.served, trial.registry, dump(sent))[1])
-        told = columns(arguments) if elementwise else arguments
-        broken = {fault.code for fault in faults if _any(fault.broken(told))}
-        refused: set[str] = set()
+        broken, refused = set[str](), set[str]()
         try:
+            broken = _broken(trial, sent)
             answered.append(_trial(trial.served, trial.registry, sent))
         except NotApplicableError as error:
             refused = {code for code, _, _ in error.faults}
@@ -200,17 +199,24 @@ def _nearby(trial: _Trial) -> Iterator[str]:
             found.setdefault(f"it cannot be answered ({type(error).__name__}: {error})", where)
             continue
         else:
-            for check in (_unchanged, _written_as_declared, _answer, _working):
-                for words in _told(check, answered[-1]):
-                    found.setdefault(words, where)
+            for words in (words for check in _EACH for words in _told(check, answered[-1])):
+                found.setdefault(words, where)
         if refused != broken:
             found.setdefault(
-                f"run refuses it for {sorted(refused)}, and of faults {sorted(broken)} apply; let run call refuse(FAULTS, ...)",
+                f"run refuses it for {sorted(refused)}, its faults say {sorted(broken)}; let run call refuse(FAULTS, ...)",
                 where,
             )
-    yield from (f"{where}: {words}" for words, where in found.items())
-    if elementwise:
+    yield from (f"{where}: {words}" if where else words for words, where in found.items())
+    if trial.served.offered.elementwise:
         yield from _in_one_call(answered)
+
+
+def _broken(trial: _Trial, sent: Mapping[str, Any]) -> set[str]:
+    """Return the codes of the declared faults that a request has."""
+    offered = trial.served.offered
+    arguments = arguments_of(trial.served, trial.registry, load(trial.served, trial.registry, dump(sent))[1])
+    told = columns(arguments) if offered.elementwise else arguments
+    return {fault.code for fault in offered.faults if _any(fault.broken(told))}
 
 
 def _any(where: Where) -> bool:
@@ -235,4 +241,5 @@ def _in_one_call(trials: Sequence[_Trial]) -> Iterator[str]:
             yield f"result.{name}: {len(trials)} rows in one call give other values than one by one; reckon each row alone"
 
 
-_TRIED = (_unchanged, _written_as_declared, _answer, _working, _nearby)
+#: What every answer keeps.
+_EACH = (_unchanged, _written_as_declared, _answer, _working)

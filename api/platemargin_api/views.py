@@ -9,7 +9,8 @@ from typing import Any
 
 import orjson
 from flask import Blueprint, Response, request
-from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
+from gunicorn.http.errors import ParseException
+from werkzeug.exceptions import HTTPException
 
 from platemargin.rules import RuleSet
 from platemargin_api.answer import SERVICE_VERSION, answer
@@ -144,19 +145,29 @@ def _framework_problem(error: HTTPException) -> Response:
 
 
 def _body(settings: Settings) -> bytes:
-    """Read the body; a sender that stalls does not keep the thread."""
+    """Read the body, which need not say how long it is; a sender that stalls does not keep the thread.
+
+    It is read from the server itself: the framework takes a stall for a caller who left, and cuts what is too long to size.
+    """
+    limit, declared = settings.max_body_bytes, request.content_length
+    too_large = ProblemError("too-large", f"The body is larger than the {limit} bytes that are read here.")
+    if declared is not None and declared > limit:
+        raise too_large
     socket = request.environ.get("gunicorn.socket")
     if socket is not None:
         socket.settimeout(settings.read_timeout_seconds)
     try:
-        return request.get_data(cache=False)
+        body: bytes = request.environ["wsgi.input"].read(limit + 1 if declared is None else declared)
     except TimeoutError:
         raise ProblemError("timeout", f"Nothing of the body came for {settings.read_timeout_seconds} s.") from None
-    except RequestEntityTooLarge:
-        raise ProblemError("too-large", f"The body is larger than the {settings.max_body_bytes} bytes read here.") from None
+    except (OSError, ParseException):
+        raise ProblemError("malformed-body", "The body broke off, or its chunks are not as HTTP has them.") from None
     finally:
         if socket is not None:
             socket.settimeout(None)
+    if len(body) > limit:
+        raise too_large
+    return body
 
 
 def _unknown(problem: str, thing: str, name: str, known: Mapping[str, Any]) -> ProblemError:

@@ -162,4 +162,4 @@ def _places(where: Where, arguments: Arguments) -> Iterable[Place]:
 
 
 def _row(arguments: Arguments, row: int) -> dict[str, Any]:
-    return {name: np.ravel(value)[row if np.ndim(value) else 0].item() for name, value in arguments.items()}
+    return {name: column.flat[row].item() for name, column in arguments.items()}

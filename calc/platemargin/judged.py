@@ -127,16 +127,17 @@ def judge(table: ReadingTable, rule_sets: Sequence[RuleSet], rules: Sequence[Rul
     """Check every reading against every rule; a rule set that does not speak of the material meets no reading."""
     plate = residual_thickness(original_mm=table.original_mm, plate_mm=table.plate_mm, pit_depth_mm=table.pit_depth_mm)
     named = [(rule, found.id, material in found.materials) for found in rule_sets for rule in found.rules]
-    inline = [(rule, None, True) for rule in rules]
-    meant = _meant_zones(table)
-    outcomes = tuple(_outcome(rule, source, table, plate, meant, speaks=speaks) for rule, source, speaks in (*named, *inline))
+    told = [*named, *((rule, None, True) for rule in rules)]
+    meant = _meant_zones(table) if any(rule.zones is not None for rule, _, _ in told) else table.zone
+    outcomes = tuple(_outcome(rule, source, table, plate, meant, speaks=speaks) for rule, source, speaks in told)
     return Judged(table=table, plate=plate, outcomes=outcomes)
 
 
 def _meant_zones(table: ReadingTable) -> Array:
     """Return each reading's zone, a name that nobody knows as the known one most like it: misspelt, it escapes no limit."""
-    meant = {zone: zone if zone in DEFAULT_EXPOSURE else nearest_zone(zone) for zone in dict.fromkeys(table.zone)}
-    return np.array([meant[zone] for zone in table.zone], dtype=object)
+    unknown = dict.fromkeys(zone for zone in table.zone if zone not in DEFAULT_EXPOSURE)
+    meant = {zone: nearest_zone(zone) or zone for zone in unknown}
+    return np.array([meant.get(zone, zone) for zone in table.zone], dtype=object)
 
 
 def _outcome(

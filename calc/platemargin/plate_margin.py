@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -35,7 +35,12 @@ class PlateMargin(RemainingLife, CorrosionRate, ResidualThickness):
 
 
 FAULTS = (*thickness_room.FAULTS, *rate_room.FAULTS)
-FINDINGS = (*thickness_room.FINDINGS, *rate_room.BENCHMARK_FINDINGS, *life_room.FINDINGS)
+FINDINGS = (
+    *thickness_room.FINDINGS,
+    *rate_room.BENCHMARK_FINDINGS,
+    # What is left is no argument here: what is told of it is told of the plate that was read.
+    *(replace(told, field="plate_mm") if told.field == "residual_mm" else told for told in life_room.FINDINGS),
+)
 ASSUMED = (*thickness_room.ASSUMED, *life_room.ASSUMED)
 WORKING = (
     *thickness_room.WORKING,

@@ -135,12 +135,16 @@ def _entry_fitted(entries: Sequence[Plating], index: int) -> str | None:
 
 def _age(fitted_on: str | None, surveyed_on: date) -> float:
     """Return the least age that the text allows [year], NaN where it is unknown or too short to tell a rate."""
+    age = _least_age(fitted_on, surveyed_on)
+    return age if age >= _SHORTEST_AGE_YEARS else np.nan
+
+
+def _least_age(fitted_on: str | None, surveyed_on: date) -> float:
     period = days_of(fitted_on) if fitted_on else None
     if period is None:
         return np.nan
     # Rounded as declared, so that the working shows the very age that was used.
-    age = float(rounded(years_between(min(period[1], surveyed_on), surveyed_on), "year"))
-    return age if age >= _SHORTEST_AGE_YEARS else np.nan
+    return float(rounded(years_between(min(period[1], surveyed_on), surveyed_on), "year"))
 
 
 def _day_faults(name: str) -> Fault:
@@ -183,14 +187,10 @@ def _stated_twice(arguments: Arguments) -> Iterable[Place]:
 
 def _over_protected(arguments: Arguments) -> Iterable[Place]:
     for index, entry in enumerate(arguments["plating"]):
-        fitted_on = entry.get("fitted_on") or arguments["built_on"]
-        period = days_of(fitted_on) if fitted_on else None
-        if period is None or "protected_years" not in entry:
-            continue
-        age = years_between(min(period[1], arguments["surveyed_on"]), arguments["surveyed_on"])
-        if _outlasts(entry["protected_years"], age):
-            values = {"protected_years": entry["protected_years"], "age_years": age}
-            yield Place(path=(index, "protected_years"), values=values)
+        protected = entry.get("protected_years", 0.0)
+        age = _least_age(entry.get("fitted_on") or arguments["built_on"], arguments["surveyed_on"])
+        if _outlasts(protected, age):
+            yield Place(path=(index, "protected_years"), values={"protected_years": protected, "age_years": age})
 
 
 def _over_protected_readings(arguments: Arguments) -> Iterable[Place]:

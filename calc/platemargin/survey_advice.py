@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import calendar
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
@@ -90,14 +89,15 @@ def _film_known(arguments: Arguments, _result: Any) -> _Places:
         yield Place(path=("gauge", "coating_um"), values={"coating_um": gauge["coating_um"]})
 
 
-def _months_after(day: date, months: int) -> date:
-    year, month = divmod(day.year * 12 + day.month - 1 + months, 12)
-    return date(year, month + 1, min(day.day, calendar.monthrange(year, month + 1)[1]))
+def _older(day: date, as_of: date, months: int) -> bool:
+    """Tell whether more than some calendar months have passed since a day."""
+    passed = 12 * (as_of.year - day.year) + as_of.month - day.month
+    return (passed, as_of.day) > (months, day.day)
 
 
 def _too_old(arguments: Arguments, _result: Any) -> _Places:
     months = arguments["max_survey_age_months"]
-    if months is not None and arguments["as_of"] > _months_after(arguments["surveyed_on"], months):
+    if months is not None and _older(arguments["surveyed_on"], arguments["as_of"], months):
         values = {"surveyed_on": arguments["surveyed_on"], "as_of": arguments["as_of"], "months": months}
         yield Place(path=("surveyed_on",), values=values)
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from platemargin import corrosion_rate, plate_margin, remaining_life
 from platemargin.corrosion_rate import Environment
-from platemargin_api.fields import Choice, Day, Integer, Number, Text
+from platemargin_api.fields import Choice, Day, Integer, Number
 
 __all__ = [
     "ADVICE_ONLY",
@@ -15,7 +15,6 @@ __all__ = [
     "PLACES_READ",
     "benchmark_members",
     "confidence",
-    "label",
     "life_members",
     "original_mm",
     "pit_depth_mm",
@@ -38,11 +37,6 @@ ONE_PLACE = "It speaks of the place that was read, not of the plate beside it."
 COATED_PLATE = "Readings are of bare steel, or by multiple echo: a single echo counts the coating as steel."
 
 _GAUGES = "common practice for one reading on a hull"
-
-
-def label() -> Text:
-    """Return the label that a request may carry."""
-    return Text(1, 100, description="A label of the caller's own; it is echoed.")
 
 
 def original_mm(**kwargs: Any) -> Number:

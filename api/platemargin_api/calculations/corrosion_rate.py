@@ -18,7 +18,6 @@ __all__ = ["CorrosionRateRequest", "CorrosionRateResult", "calculation", "rate_m
 class CorrosionRateRequest(Request):
     """What is left, what it started with, and the time between."""
 
-    id = common.label()
     original_mm = common.original_mm(required=True)
     residual_mm = common.residual_mm()
     years_in_service = common.years_in_service()

@@ -35,7 +35,7 @@ from platemargin_api.calculations.plate_margin import PlateMarginResult
 from platemargin_api.calculations.remaining_life import LIFE_CAUTIONS
 from platemargin_api.calculations.residual_thickness import thickness_members
 from platemargin_api.calculations.threshold_check import rule_sentence, verdict_sentence
-from platemargin_api.fields import Choice, Day, Flag, Integer, List, Number, Object, Request, Response, Rows, Text
+from platemargin_api.fields import Choice, Day, Flag, Integer, List, Member, Number, Object, Request, Response, Rows, Text
 from platemargin_api.writer import compiled
 
 __all__ = ["HullSurveyRequest", "HullSurveyResult", "calculation"]
@@ -51,7 +51,7 @@ _SAFETY = (
 _REASONS = ("docking_blocks", "afloat", "ballast", "lining", "tank", "fouling", "other")
 
 
-class HullRequest(Request):
+class HullRequest(Member):
     """The hull."""
 
     name = Text(1, 100, description="Name of the boat.")
@@ -74,7 +74,7 @@ class HullRequest(Request):
     )
 
 
-class PlatingRequest(Request):
+class PlatingRequest(Member):
     """What a zone, or a part of it, was plated with."""
 
     zone = judged.zone(required=True)
@@ -92,7 +92,7 @@ class PlatingRequest(Request):
     protected_years = Number("year", 0, 200, description="Years of its age in which a coating kept the steel.")
 
 
-class GaugeRequest(Request):
+class GaugeRequest(Member):
     """How the plate was read."""
 
     mode = Choice(
@@ -109,7 +109,7 @@ class GaugeRequest(Request):
     pit_standard_uncertainty_mm = common.pit_standard_uncertainty_mm()
 
 
-class UnexaminedRequest(Request):
+class UnexaminedRequest(Member):
     """A part of the hull that nobody could read."""
 
     zone = judged.zone(required=True)
@@ -122,12 +122,11 @@ class UnexaminedRequest(Request):
 class HullSurveyRequest(Request):
     """A whole survey."""
 
-    id = common.label()
     hull = Object(HullRequest, description="The hull.", required=True)
     built_on = judged.partial_date("When the boat was built; the last day of the period counts, not after the survey.")
     surveyed_on = Day(description="Day of the survey.", required=True)
     as_of = Day(description="Day at which the survey's age counts.")
-    max_survey_age_months = Integer(1, 240, description="Older than this at as_of, a survey passes nothing.")
+    max_survey_age_months = Integer(1, 240, unit="month", description="Older than this at as_of, a survey passes nothing.")
     plating = Rows(PlatingRequest, 0, 500, description="What the zones were plated with.", default=[])
     plating_notation = Text(
         1,
@@ -354,7 +353,8 @@ calculation = Calculation(
     faults=FAULTS,
     findings=FINDINGS,
     assumed=ASSUMED,
-    working=WORKING,
+    # The benchmark is not part of a survey: its steps have nothing to show.
+    working=tuple(step for step in WORKING if step.value != "benchmark_ratio"),
     working_figures=_governing_figures,
     summary=_summary,
     references=(

@@ -9,7 +9,7 @@ from platemargin.readings import Layer, Side
 from platemargin.rules import QUANTITIES, RULE_EXPOSURES, Verdict
 from platemargin.zones import EXPOSURES
 from platemargin_api.calculations import common
-from platemargin_api.fields import Choice, Flag, Integer, List, Number, Object, Request, Response, Rows, RuleSets, Text
+from platemargin_api.fields import Choice, Flag, Integer, List, Member, Number, Object, Response, Rows, RuleSets, Text
 
 __all__ = [
     "ReadingRequest",
@@ -62,7 +62,7 @@ def partial_date(description: str) -> Text:
     return Text(4, 10, pattern=PARTIAL_DATE, says=says, description=description)
 
 
-class ReadingRequest(Request):
+class ReadingRequest(Member):
     """One reading."""
 
     id = Text(1, 64, description="The reading's own name, unique in the survey; by default its index.")
@@ -80,7 +80,7 @@ class ReadingRequest(Request):
     holed = Flag(description="Whether the plate is holed here.")
 
 
-class RuleRequest(Request):
+class RuleRequest(Member):
     """A rule of the caller's own: exactly one of at_least and at_most, in the quantity's unit."""
 
     id = Text(1, 80, description="The rule's name.", required=True)
@@ -147,7 +147,7 @@ def rules_told() -> Rows:
     return Rows(RuleResultResponse, 0, 3000, description="Every rule's outcome.")
 
 
-class HullSizeRequest(Request):
+class HullSizeRequest(Member):
     """The hull's size."""
 
     length_m = Number("m", 3, 150, description="Length of the hull.", required=True)

@@ -33,7 +33,6 @@ __all__ = ["PlateMarginRequest", "PlateMarginResult", "calculation"]
 class PlateMarginRequest(Request):
     """One reading, its age and the limit."""
 
-    id = common.label()
     original_mm = common.original_mm(required=True)
     plate_mm = common.plate_mm()
     pit_depth_mm = common.pit_depth_mm()

@@ -40,7 +40,6 @@ LIFE_CAUTIONS = (
 class RemainingLifeRequest(Request):
     """What is left, what it started with, the time between, and the limit."""
 
-    id = common.label()
     original_mm = common.original_mm(required=True)
     residual_mm = common.residual_mm()
     years_in_service = common.years_in_service()

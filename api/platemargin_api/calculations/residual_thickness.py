@@ -24,7 +24,6 @@ __all__ = [
 class ResidualThicknessRequest(Request):
     """One reading."""
 
-    id = common.label()
     original_mm = common.original_mm(required=True)
     plate_mm = common.plate_mm()
     pit_depth_mm = common.pit_depth_mm()

@@ -24,7 +24,6 @@ _VERDICTS = {
 class ThresholdCheckRequest(Request):
     """Readings, and what to judge them by."""
 
-    id = common.label()
     readings = judged.readings()
     rule_sets = judged.rule_sets()
     rules = judged.rules()

@@ -1,0 +1,302 @@
+"""The OpenAPI document: valid, committed as it is generated, and its examples are what the service answers."""
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import jsonschema
+import orjson
+import pytest
+from openapi_spec_validator import OpenAPIV31SpecValidator
+
+from platemargin_api.app import create_app
+from platemargin_api.openapi import document
+from platemargin_api.problems import PROBLEMS
+from platemargin_api.registry import load_registry
+
+COMMITTED = Path(__file__).parents[2] / "openapi" / "openapi.json"
+
+registry = load_registry()
+generated = orjson.dumps(document(registry), option=orjson.OPT_INDENT_2)
+DOCUMENT = orjson.loads(generated)
+SCHEMAS = DOCUMENT["components"]["schemas"]
+BUILT_IN = sorted(path.rsplit("/", 1)[1] for path in DOCUMENT["paths"] if path.startswith("/v1/calculations/"))
+client = create_app(registry).test_client()
+
+
+def operation(calculation, method="post"):
+    return DOCUMENT["paths"][f"/v1/calculations/{calculation}"][method]
+
+
+def request_of(calculation):
+    return operation(calculation)["requestBody"]["content"]["application/json"]
+
+
+def answer_of(calculation):
+    return operation(calculation)["responses"]["200"]["content"]["application/json"]
+
+
+def validate(instance, schema):
+    """Validate against a schema of the document, formats too."""
+    whole = {**schema, "components": DOCUMENT["components"]}
+    jsonschema.Draft202012Validator(whole, format_checker=jsonschema.FormatChecker(["date"])).validate(instance)
+
+
+def nodes(schema, path=""):
+    """Return every schema within a schema, references followed, with the path to it."""
+    if "$ref" in schema:
+        name = schema["$ref"].rsplit("/", 1)[1]
+        yield from nodes(SCHEMAS[name], path)
+        return
+    yield path, schema
+    for name, member in schema.get("properties", {}).items():
+        yield from nodes(member, f"{path}/{name}")
+    if "items" in schema:
+        yield from nodes(schema["items"], f"{path}/0")
+    for choice in schema.get("anyOf", []):
+        yield from nodes(choice, path)
+
+
+def request_nodes(kind):
+    """Return the schemas of one type in the requests of every calculation."""
+    for calculation in BUILT_IN:
+        for path, schema in nodes(request_of(calculation)["schema"], calculation):
+            if kind in ([schema.get("type")] if isinstance(schema.get("type"), str) else schema.get("type", [])):
+                yield path, schema
+
+
+def test_it_is_valid_openapi():
+    assert DOCUMENT["openapi"] == "3.1.0"
+    OpenAPIV31SpecValidator(DOCUMENT).validate()
+
+
+def test_the_committed_file_is_what_is_generated():
+    assert COMMITTED.read_bytes() == generated + b"\n", "openapi/openapi.json is not what is generated: run make openapi"
+
+
+def test_it_is_served_as_it_is_generated():
+    answer = client.get("/openapi.json")
+    assert answer.data == generated
+    assert answer.content_type == "application/json"
+
+
+def test_it_is_generated_alike_in_every_process():
+    program = (
+        "import sys, orjson; from platemargin_api.openapi import document; "
+        "from platemargin_api.registry import load_registry; "
+        "sys.stdout.buffer.write(orjson.dumps(document(load_registry()), option=orjson.OPT_INDENT_2))"
+    )
+    for seed in ("1", "2"):
+        environment = {**os.environ, "PYTHONHASHSEED": seed}
+        done = subprocess.run([sys.executable, "-c", program], env=environment, check=True, capture_output=True)
+        assert done.stdout == generated
+
+
+def test_it_has_every_built_in_calculation():
+    assert sorted(registry.calculations) == BUILT_IN
+    assert len(BUILT_IN) >= 6
+
+
+@pytest.mark.parametrize("calculation", BUILT_IN)
+def test_the_request_example_is_answered_by_the_response_example(calculation):
+    example = answer_of(calculation)["example"]
+    answer = client.post(
+        f"/v1/calculations/{calculation}",
+        data=orjson.dumps(request_of(calculation)["example"]),
+        content_type="application/json",
+    )
+    assert answer.status_code == 200
+    assert {name: orjson.dumps(member) for name, member in answer.json.items()} == {
+        name: orjson.dumps(member) for name, member in example.items()
+    }
+    assert answer.data == orjson.dumps(example)
+
+
+@pytest.mark.parametrize("calculation", BUILT_IN)
+@pytest.mark.parametrize("prefer", ["return=representation", "return=minimal"])
+def test_the_examples_and_the_answer_fit_their_schemas(calculation, prefer):
+    request, answer = request_of(calculation), answer_of(calculation)
+    validate(request["example"], request["schema"])
+    validate(answer["example"], answer["schema"])
+    told = client.post(f"/v1/calculations/{calculation}", json=request["example"], headers={"Prefer": prefer})
+    validate(told.json, answer["schema"])
+    headers = operation(calculation)["responses"]["200"]["headers"]
+    assert set(headers) >= set(told.headers.keys()) - {"Content-Type", "Content-Length", "Cache-Control", "Vary"}
+
+
+@pytest.mark.parametrize("calculation", BUILT_IN)
+def test_a_wrong_answer_would_not_fit(calculation):
+    """The schema would notice: a member left out, of another type, or null where it may not be."""
+    schema, example = answer_of(calculation)["schema"], answer_of(calculation)["example"]
+    result = example["result"]
+    required = next(name for name, value in result.items() if isinstance(value, str))
+    for wrong in (
+        {**example, "result": {name: value for name, value in result.items() if name != required}},
+        {**example, "result": {**result, required: None}},
+        {**example, "result": {**result, required: [1]}},
+        {**example, "summary": []},
+        {**example, "findings": [{"code": "x", "severity": "fatal", "statement": "y", "values": {}}]},
+        {name: member for name, member in example.items() if name != "provenance"},
+    ):
+        with pytest.raises(jsonschema.ValidationError):
+            validate(wrong, schema)
+
+
+@pytest.mark.parametrize("calculation", BUILT_IN)
+def test_every_member_of_a_result_is_required_and_more_may_come(calculation):
+    """Every declared member is present; a later version may add one, and a reader's validator must not mind."""
+    answer = answer_of(calculation)
+    for path, schema in nodes({"$ref": answer["schema"]["$ref"]}):
+        assert schema.get("additionalProperties") is not False, path
+        if path == "/result" or path.startswith("/result/"):
+            assert set(schema.get("required", [])) == set(schema.get("properties", {})), path
+    validate({**answer["example"], "new": 1, "result": {**answer["example"]["result"], "new": 1}}, answer["schema"])
+
+
+@pytest.mark.parametrize("calculation", BUILT_IN)
+def test_a_request_takes_no_unknown_member_anywhere(calculation):
+    for path, schema in nodes(request_of(calculation)["schema"]):
+        if "properties" in schema:
+            assert schema["additionalProperties"] is False, path
+
+
+@pytest.mark.parametrize("kind", ["number", "integer"])
+def test_every_number_of_a_request_has_bounds_and_a_unit(kind):
+    found = list(request_nodes(kind))
+    assert len(found) >= 3
+    for path, schema in found:
+        assert schema["minimum"] <= schema["maximum"], path
+        assert schema["description"], path
+        assert schema["x-unit"], path
+
+
+def test_the_unit_is_the_one_that_the_name_ends_in():
+    endings = {
+        "mm_per_year": "mm/year",
+        "mm": "mm",
+        "m": "m",
+        "m2": "m2",
+        "um": "um",
+        "percent": "%",
+        "years": "year",
+        "months": "month",
+    }
+    for kind in ("number", "integer"):
+        for path, schema in request_nodes(kind):
+            name = path.removesuffix("/0").rsplit("/", 1)[1]
+            ending = next((part for part in endings if name.endswith(f"_{part}")), None)
+            if ending is not None:
+                assert schema["x-unit"] == endings[ending], path
+
+
+def test_every_text_of_a_request_has_a_length_or_a_list_or_a_format():
+    found = list(request_nodes("string"))
+    assert len(found) > 20
+    for path, schema in found:
+        assert "enum" in schema or schema.get("format") == "date" or schema["minLength"] <= schema["maxLength"], path
+
+
+def test_every_array_of_a_request_has_a_length():
+    found = list(request_nodes("array"))
+    assert len(found) > 8
+    for path, schema in found:
+        assert schema["minItems"] <= schema["maxItems"], path
+
+
+def test_no_schema_of_a_request_is_of_any_type():
+    """What has no type has no bounds: the cost of a request is known from the document."""
+    for calculation in BUILT_IN:
+        for path, schema in nodes(request_of(calculation)["schema"], calculation):
+            assert "type" in schema or "anyOf" in schema, path
+
+
+def test_optional_members_may_be_null_and_required_ones_may_not():
+    for calculation in BUILT_IN:
+        for path, schema in nodes(request_of(calculation)["schema"], calculation):
+            for name, member in schema.get("properties", {}).items():
+                nullable = "null" in member.get("type", []) or {"type": "null"} in member.get("anyOf", [])
+                assert nullable != (name in schema.get("required", [])), f"{path}/{name}"
+
+
+def test_a_default_lies_within_its_bounds():
+    defaults = 0
+    for kind in ("number", "integer"):
+        for path, schema in request_nodes(kind):
+            if schema.get("default") is not None:
+                assert schema["minimum"] <= schema["default"] <= schema["maximum"], path
+                defaults += 1
+    assert defaults > 10
+
+
+def test_every_kind_of_problem_is_documented():
+    described = SCHEMAS["Problem"]
+    assert described["properties"]["type"]["enum"] == ["about:blank", *(f"/problems/{name}" for name in PROBLEMS)]
+    for name, kind in PROBLEMS.items():
+        assert f"/problems/{name} ({kind.status}): {kind.title}" in described["description"]
+        page = client.get(f"/problems/{name}")
+        assert page.json == {"name": name, "status": kind.status, "title": kind.title, "remedy": kind.remedy}
+
+
+def test_the_kinds_of_problem_are_those_of_the_contract():
+    contract = {
+        "malformed-body": 400,
+        "unauthorised": 401,
+        "forbidden": 403,
+        "unknown-calculation": 404,
+        "method-not-allowed": 405,
+        "not-acceptable": 406,
+        "timeout": 408,
+        "too-large": 413,
+        "unsupported-media-type": 415,
+        "invalid-request": 422,
+        "not-applicable": 422,
+        "rate-limited": 429,
+        "calculation-failed": 500,
+        "busy": 503,
+    }
+    assert {name: PROBLEMS[name].status for name in contract} == contract
+
+
+@pytest.mark.parametrize("calculation", BUILT_IN)
+def test_a_call_tells_how_it_may_fail(calculation):
+    responses = operation(calculation)["responses"]
+    expected = {"400", "406", "408", "413", "415", "422", "500", "503"}
+    assert set(responses) == {"200", *expected}
+    for status in expected:
+        assert responses[status]["content"] == {
+            "application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}
+        }
+        assert "/problems/" in responses[status]["description"]
+    assert "/problems/invalid-request" in responses["422"]["description"]
+    assert "/problems/not-applicable" in responses["422"]["description"]
+
+
+def test_every_operation_has_a_name_of_its_own_and_a_summary():
+    operations = [operation for path in DOCUMENT["paths"].values() for operation in path.values()]
+    names = [operation["operationId"] for operation in operations]
+    assert len(set(names)) == len(names)
+    assert all(name.isidentifier() for name in names)
+    assert all(operation["summary"] and operation["tags"] for operation in operations)
+    assert {tag for operation in operations for tag in operation["tags"]} == {tag["name"] for tag in DOCUMENT["tags"]}
+
+
+def test_every_schema_that_is_listed_is_used_and_named_as_a_name():
+    text = json.dumps(DOCUMENT)
+    for name in SCHEMAS:
+        assert name.isidentifier(), name
+        assert f'"#/components/schemas/{name}"' in text, name
+
+
+@pytest.mark.parametrize("calculation", BUILT_IN)
+def test_the_catalogue_has_the_same_schemas_on_their_own_feet(calculation):
+    described = client.get(f"/v1/calculations/{calculation}").json
+    for name, schema in (("request_schema", request_of(calculation)["schema"]), ("result_schema", None)):
+        stands_alone = described[name]
+        jsonschema.Draft202012Validator.check_schema(stands_alone)
+        assert "#/components" not in json.dumps(stands_alone)
+        if schema is not None:
+            jsonschema.validate(described["example"], stands_alone)
+            assert {key for key in stands_alone if not key.startswith("$")} == set(SCHEMAS[schema["$ref"].rsplit("/", 1)[1]])
+    jsonschema.validate(answer_of(calculation)["example"]["result"], described["result_schema"])

@@ -1,0 +1,69 @@
+"""Faults as data: all at once, by place, in words with the figures."""
+
+import numpy as np
+import pytest
+
+from platemargin.declared import Fault, Place, columns, refuse
+from platemargin.errors import NotApplicableError, PlatemarginError, RuleSetError
+
+THIN = Fault(field="a_mm", code="thin", message="{a_mm} mm is thin", broken=lambda a: a["a_mm"] < 1.0)
+THICK = Fault(field="a_mm", code="thick", message="{a_mm} mm is thick", broken=lambda a: a["a_mm"] > 8.0)
+ODD = Fault(
+    field="list",
+    code="odd",
+    message="{value} is odd",
+    broken=lambda a: [Place(path=(i, "x"), values={"value": v}) for i, v in enumerate(a["list"]) if v % 2],
+)
+
+
+def test_nothing_broken_nothing_raised():
+    """Arguments that break nothing pass."""
+    refuse([THIN, THICK], columns({"a_mm": 1.0}))
+    refuse([ODD], {"list": [2, 4]})
+
+
+def test_a_scalar_has_no_row():
+    """A single call's fault names the argument alone."""
+    with pytest.raises(NotApplicableError) as refused:
+        refuse([THIN], columns({"a_mm": 0.5}))
+    assert refused.value.faults == (("thin", ("a_mm",), "0.5 mm is thin"),)
+
+
+def test_every_row_and_every_fault_is_told():
+    """Of many rows each broken one is named, with its own figures."""
+    with pytest.raises(NotApplicableError) as refused:
+        refuse([THIN, THICK], columns({"a_mm": np.array([2.0, 0.5, 0.25, 9.0])}))
+    assert refused.value.faults == (
+        ("thin", ("a_mm", 1), "0.5 mm is thin"),
+        ("thin", ("a_mm", 2), "0.25 mm is thin"),
+        ("thick", ("a_mm", 3), "9 mm is thick"),
+    )
+    assert str(refused.value) == "a_mm.1: 0.5 mm is thin; a_mm.2: 0.25 mm is thin; a_mm.3: 9 mm is thick"
+
+
+def test_a_place_leads_further_into_its_argument():
+    """A fault that answers with places names each, with the values that it found there."""
+    with pytest.raises(NotApplicableError) as refused:
+        refuse([ODD], {"list": [2, 1]})
+    assert refused.value.faults == (("odd", ("list", 1, "x"), "1 is odd"),)
+
+
+def test_columns_are_of_one_shape_and_not_copied():
+    """Scalars beside columns become columns; no array is copied."""
+    column = np.array([1.0, 2.0])
+    made = columns({"a": column, "b": 3.0})
+    assert made["b"].tolist() == [3.0, 3.0]
+    assert np.shares_memory(made["a"], column)
+
+
+def test_columns_of_two_lengths_are_refused():
+    """Columns of different lengths are no rows."""
+    with pytest.raises(ValueError, match="shape"):
+        columns({"a": [1.0, 2.0], "b": [1.0, 2.0, 3.0]})
+
+
+@pytest.mark.parametrize("error", [NotApplicableError, RuleSetError])
+def test_errors_have_one_root(error):
+    """Whatever the package raises on purpose is a `PlatemarginError`, and a `ValueError`."""
+    assert issubclass(error, PlatemarginError)
+    assert issubclass(PlatemarginError, ValueError)

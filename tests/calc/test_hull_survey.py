@@ -1,0 +1,460 @@
+"""A whole survey: what it tells of each zone, what withholds a pass, and what stays unknown."""
+
+import time
+from datetime import date
+
+import numpy as np
+import pytest
+
+from platemargin.errors import NotApplicableError
+from platemargin.plate_margin import plate_margin
+from platemargin.reference import INSURER_MINIMUM
+from platemargin.remaining_life import LifeStatus
+from platemargin.residual_thickness import PlateState, residual_thickness
+from platemargin.rules import MinimumContent, Rule, RuleSet, Verdict
+
+BOTTOM = {"zone": "baseplate", "side": "port", "plate_mm": 8.8, "pit_depth_mm": 2.6}
+CABIN = {"zone": "cabin-side", "plate_mm": 3.9}
+
+
+def zone_of(answer, name):
+    """Return a zone's result."""
+    return {zone.zone: zone for zone in answer.result.zones}[name]
+
+
+# -- a pass, and what withholds it --
+
+
+def test_a_whole_sound_survey_passes(survey, whole):
+    """Every wet zone read on both sides, nothing below a limit: no limit broken, and nothing withheld."""
+    answer = survey(whole)
+    assert answer.result.verdict == Verdict.NO_LIMIT_BROKEN
+    assert (answer.result.assessed.zones_unread, answer.result.assessed.sides_unread) == ((), ())
+
+
+@pytest.mark.parametrize("zone", ["baseplate", "side", "chine", "swim", "counter"])
+def test_zone_unread(survey, whole, zone):
+    """CONTRACT: a plated immersed zone that nobody read makes the whole at best not_judged."""
+    answer = survey([reading for reading in whole if reading["zone"] != zone])
+    assert answer.result.assessed.zones_unread == (zone,)
+    assert answer.result.verdict == Verdict.NOT_JUDGED
+
+
+@pytest.mark.parametrize("side", ["port", "starboard"])
+def test_side_unread(survey, whole, side):
+    """CONTRACT: so does a side that nobody read, and a reading above the water does not stand for it."""
+    one_sided = [reading for reading in whole if reading["side"] != side]
+    answer = survey([*one_sided, {**CABIN, "side": side}])
+    assert answer.result.assessed.sides_unread == (side,)
+    assert answer.result.verdict == Verdict.NOT_JUDGED
+
+
+def test_sides_not_stated_are_unread(survey, whole):
+    """Readings that do not say their side read neither."""
+    answer = survey([{name: value for name, value in reading.items() if name != "side"} for reading in whole])
+    assert answer.result.assessed.sides_unread == ("port", "starboard")
+
+
+@pytest.mark.parametrize(
+    ("changes", "unread"),
+    [
+        ({"plating": [{"zone": "rudder", "original_mm": 8.0}]}, ("rudder",)),
+        ({"plating": [{"zone": "bow locker", "original_mm": 8.0}]}, ("bow locker",)),  # unknown: counts as immersed
+        ({"plating": [{"zone": "bow locker", "original_mm": 8.0, "exposure": "internal"}]}, ()),
+        ({"plating": [{"zone": "roof", "original_mm": 4.0}]}, ()),
+        ({"plating": [{"zone": "rudder", "layer": "overplate", "original_mm": 4.0}]}, ()),
+        ({"unexamined": [{"zone": "skeg", "reason": "docking_blocks"}]}, ("skeg",)),
+        ({"unexamined": [{"zone": "baseplate", "from_m": 2.0, "to_m": 3.0, "reason": "docking_blocks"}]}, ()),
+    ],
+)
+def test_what_counts_as_unread(survey, whole, changes, unread):
+    """What is plated under water, or named as not examined, and read nowhere is unread; what is dry is not missed."""
+    answer = survey(whole, **changes)
+    assert answer.result.assessed.zones_unread == unread
+    assert answer.result.verdict == (Verdict.NOT_JUDGED if unread else Verdict.NO_LIMIT_BROKEN)
+
+
+@pytest.mark.parametrize(
+    ("surveyed_on", "as_of", "months", "verdict"),
+    [
+        (date(2024, 12, 31), date(2026, 12, 31), 24, Verdict.NO_LIMIT_BROKEN),
+        (date(2024, 12, 31), date(2027, 1, 1), 24, Verdict.NOT_JUDGED),
+        (date(2024, 12, 31), date(2025, 2, 28), 2, Verdict.NO_LIMIT_BROKEN),  # two months on, the month has 28 days
+        (date(2024, 12, 31), date(2025, 3, 1), 2, Verdict.NOT_JUDGED),
+        (date(2024, 12, 31), date(2024, 12, 31), 1, Verdict.NO_LIMIT_BROKEN),
+    ],
+)
+def test_survey_too_old(survey, whole, surveyed_on, as_of, months, verdict):
+    """A survey older than the caller allows passes nothing; on the last day it still does."""
+    answer = survey(whole, surveyed_on=surveyed_on, as_of=as_of, max_survey_age_months=months)
+    assert answer.result.verdict == verdict
+    assert ("survey_too_old" in answer.found) is (verdict == Verdict.NOT_JUDGED)
+
+
+@pytest.mark.parametrize(
+    ("gauge", "found"),
+    [
+        ({"mode": "single_echo", "through_coating": True}, "single_echo_through_coating"),
+        ({"through_coating": True}, "mode_unknown_through_coating"),
+        ({"mode": "unknown", "through_coating": True}, "mode_unknown_through_coating"),
+        ({"mode": "single_echo", "through_coating": True, "coating_um": 300.0}, "coating_in_readings"),
+        ({"mode": "multiple_echo", "through_coating": True}, None),
+        ({"mode": "multiple_echo", "through_coating": True, "coating_um": 300.0}, None),
+        ({"mode": "single_echo"}, None),
+        ({}, None),
+    ],
+)
+def test_coating_in_the_readings(survey, whole, gauge, found):
+    """CONTRACT: a single echo through a coating of unknown film never is no_limit_broken; nor is any that may count it."""
+    answer = survey(whole, gauge=gauge)
+    told = {"single_echo_through_coating", "mode_unknown_through_coating", "coating_in_readings"} & set(answer.found)
+    assert told == ({found} if found else set())
+    assert answer.result.verdict == (Verdict.NOT_JUDGED if found else Verdict.NO_LIMIT_BROKEN)
+
+
+def strict(**content):
+    """Return an invented rule set that asks for a minimum of content."""
+    rule = Rule(
+        id="thin", quantity="residual_mm", at_least=4.0, severity="act", statement="Thin.", reference=INSURER_MINIMUM.id
+    )
+    return RuleSet(
+        id="strict",
+        version="1.0.0",
+        title="Invented terms",
+        rules=(rule,),
+        references=(INSURER_MINIMUM,),
+        minimum_content=MinimumContent(**content),
+    )
+
+
+@pytest.mark.parametrize(
+    ("content", "changes", "lacks"),
+    [
+        ({}, {}, None),
+        ({"zones": ("baseplate",), "readings_per_zone": 2}, {}, None),
+        ({"zones": ("baseplate",), "readings_per_zone": 3}, {}, "3 readings in baseplate"),
+        ({"zones": ("rudder",)}, {}, "1 readings in rudder"),
+        ({"both_sides": True}, {}, None),
+        ({"inside_seen": True}, {}, "the inside seen"),
+        ({"inside_seen": True}, {"inside_seen": False}, "the inside seen"),
+        ({"inside_seen": True}, {"inside_seen": True}, None),
+    ],
+)
+def test_minimum_content(survey, whole, content, changes, lacks):
+    """A rule set that asks for more than a survey holds passes nothing, and what is lacking is told."""
+    answer = survey(whole, rule_sets=[strict(**content)], **changes)
+    assert answer.result.verdict == (Verdict.NOT_JUDGED if lacks else Verdict.NO_LIMIT_BROKEN)
+    told = [sentence for _, sentence in answer.found.get("minimum_content_missing", [])]
+    assert [lacks in sentence for sentence in told] == ([True] if lacks else [])
+
+
+def test_minimum_content_of_both_sides(survey, whole):
+    """A rule set that asks for both sides names that too where one is unread."""
+    port = [reading for reading in whole if reading["side"] == "port"]
+    answer = survey(port, rule_sets=[strict(both_sides=True)])
+    assert "both sides read" in answer.found["minimum_content_missing"][0][1]
+
+
+@pytest.mark.parametrize(("plate_mm", "verdict"), [(3.9, Verdict.WATCH), (3.4, Verdict.ACT)])
+def test_a_broken_limit_outranks_what_is_missing(survey, plate_mm, verdict):
+    """What is unread never hides what is broken."""
+    assert survey([{"zone": "side", "plate_mm": plate_mm}]).result.verdict == verdict
+
+
+# -- what stays unknown --
+
+
+def test_unknown_original(survey):
+    """CONTRACT: unknown original: loss, rate and life are null, limits still judge."""
+    answer = survey([{"zone": "rudder", "plate_mm": 3.4}])
+    zone = zone_of(answer, "rudder")
+    assert (zone.original_mm, zone.max_loss_percent, zone.mean_general_loss_mm) == (None, None, None)
+    assert (zone.pitting_factor, zone.rate_mm_per_year) == (None, None)
+    assert answer.result.verdict == Verdict.ACT
+    lives = {told.threshold_mm: (told.years, told.status) for told in zone.thresholds}
+    assert lives == {4.0: (0.0, LifeStatus.ALREADY_BELOW), 3.5: (0.0, LifeStatus.ALREADY_BELOW)}
+    assert "original_unknown" in answer.found
+
+
+def test_unknown_build_date(survey):
+    """CONTRACT: unknown build date: rate and life are null, the loss is not, limits still judge."""
+    answer = survey([BOTTOM], built_on=None)
+    zone = zone_of(answer, "baseplate")
+    assert zone.rate_mm_per_year is None
+    assert zone.max_loss_percent == pytest.approx(38.0)
+    assert [(told.years, told.years_low, told.years_high, told.status) for told in zone.thresholds] == [
+        (None, None, None, LifeStatus.ABOVE)
+    ] * 2
+    assert answer.result.next_survey_within_years is None
+    assert {rule.verdict for rule in answer.result.rules} == {Verdict.NO_LIMIT_BROKEN}
+    assert "age_unknown" in answer.found
+
+
+@pytest.mark.parametrize("material", ["wrought_iron", "aluminium", "other"])
+def test_material_other_than_steel(survey, whole, hull, material, rule):
+    """CONTRACT: material other than steel: steel tolerances and trade limits are not applicable, told; own rules judge."""
+    other = {**hull, "material": material}
+    answer = survey([*whole, {"zone": "side", "side": "port", "plate_mm": 3.0}], hull=other)
+    assert answer.result.verdict == Verdict.NOT_JUDGED
+    assert {told.checked_count for told in answer.result.rules} == {0}
+    assert "material_not_steel" in answer.found
+    assert {zone.pitting_factor for zone in answer.result.zones} == {None}
+    assert {told.years for zone in answer.result.zones for told in zone.thresholds} <= {None}
+    assert survey([{"zone": "side", "plate_mm": 3.0}], hull=other, rules=[rule()]).result.verdict == Verdict.ACT
+
+
+def test_steel_tolerance_is_not_for_aluminium(survey, hull):
+    """A plate of aluminium over steel's mill tolerance breaks none."""
+    thick = [{"zone": "baseplate", "plate_mm": 12.0}]
+    assert "plate_over_mill_tolerance" in survey(thick).found
+    assert "plate_over_mill_tolerance" not in survey(thick, hull={**hull, "material": "aluminium"}).found
+
+
+def test_plate_is_not_all_of_a_riveted_hull(survey, whole, hull):
+    """What is not welded alone is told; its plate is judged all the same."""
+    answer = survey(whole, hull={**hull, "construction": "riveted"})
+    assert "fastenings_not_judged" in answer.found
+    assert answer.result.verdict == Verdict.NO_LIMIT_BROKEN
+
+
+# -- zones --
+
+
+def test_zones_in_order_of_first_appearance(survey):
+    """CONTRACT: one zone for each zone read, in order of first appearance."""
+    sent = [CABIN, BOTTOM, {**CABIN, "plate_mm": 4.5}, {"zone": "swim", "plate_mm": 5.0}]
+    assert [(zone.zone, zone.readings) for zone in survey(sent).result.zones] == [
+        ("cabin-side", 2),
+        ("baseplate", 1),
+        ("swim", 1),
+    ]
+
+
+def test_figures_of_a_zone(survey):
+    """Counts, extremes and means are those of the zone's readings."""
+    zone = zone_of(
+        survey(
+            [
+                {**BOTTOM, "id": "a"},
+                {"id": "b", "zone": "baseplate", "plate_mm": 8.0},
+                {"id": "c", "zone": "baseplate", "plate_mm": 9.6, "pit_depth_mm": 2.9},
+                CABIN,
+            ]
+        ),
+        "baseplate",
+    )
+    assert (zone.exposure, zone.original_mm, zone.readings, zone.pits_measured) == ("immersed", 10.0, 3, 2)
+    assert (zone.thinnest_reading, zone.thinnest_reading_index, zone.thinnest_plate_mm) == ("a", 0, 8.0)
+    assert zone.thinnest_residual_mm == pytest.approx(6.2)
+    assert zone.mean_plate_mm == pytest.approx((8.8 + 8.0 + 9.6) / 3)
+    assert zone.max_pit_depth_mm == 2.9
+    assert zone.max_loss_percent == pytest.approx(38.0)
+    assert zone.mean_general_loss_mm == pytest.approx(10.0 - (8.8 + 8.0 + 9.6) / 3)
+    assert zone.rate_mm_per_year == pytest.approx(0.2375)
+    assert zone.pitting_factor == pytest.approx(3.8 / 1.2)
+    assert (zone.verdict, zone.deepest_pit) == (Verdict.NO_LIMIT_BROKEN, None)
+
+
+def test_thinnest_of_a_tie_is_the_first(survey):
+    """Equal as declared, the first reading is the thinnest: 4.6 - 0.6 and 4.0 tie."""
+    tie = [{"id": "a", "zone": "side", "plate_mm": 4.0}, {"id": "b", "zone": "side", "plate_mm": 4.6, "pit_depth_mm": 0.6}]
+    assert zone_of(survey(tie), "side").thinnest_reading == "a"
+    assert zone_of(survey(tie[::-1]), "side").thinnest_reading == "b"
+
+
+def test_zones_own_verdict(survey):
+    """Each zone has the worst verdict of its readings, and where no rule applies none."""
+    answer = survey([BOTTOM, {"zone": "side", "plate_mm": 3.9}, {"zone": "side", "plate_mm": 5.0}, CABIN])
+    assert {zone.zone: zone.verdict for zone in answer.result.zones} == {
+        "baseplate": Verdict.NO_LIMIT_BROKEN,
+        "side": Verdict.WATCH,
+        "cabin-side": Verdict.NOT_JUDGED,
+    }
+
+
+def test_wettest_exposure_is_the_zones(survey):
+    """A zone whose readings stand differently stands where the wettest does."""
+    sent = [{"zone": "side", "plate_mm": 6.0, "exposure": exposure} for exposure in ("topside", "waterline")]
+    assert zone_of(survey(sent), "side").exposure == "waterline"
+
+
+def test_pitting_factor_needs_a_mean_beyond_its_uncertainty(survey):
+    """CONTRACT: null where the mean is within its uncertainty; here sqrt(0.451^2 + 0.15^2 / n), EN 10029 from memory."""
+    for plate_mm, told in ((9.53, False), (9.52, True)):
+        zone = zone_of(survey([{"zone": "baseplate", "plate_mm": plate_mm}]), "baseplate")
+        assert (zone.pitting_factor is not None) is told
+
+
+# -- lives --
+
+
+def test_life_is_that_of_the_thinnest_reading(survey):
+    """Every figure of a zone's life is `plate_margin`'s of its thinnest reading."""
+    answer = survey([BOTTOM, {"zone": "baseplate", "plate_mm": 9.0}], confidence=0.8)
+    for told in zone_of(answer, "baseplate").thresholds:
+        alone = plate_margin(
+            original_mm=10.0,
+            plate_mm=8.8,
+            pit_depth_mm=2.6,
+            years_in_service=16.0,
+            threshold_mm=told.threshold_mm,
+            confidence=0.8,
+        )
+        assert [told.years, told.years_low, told.years_high] == pytest.approx(
+            [float(years) for years in (alone.years, alone.years_low, alone.years_high)]
+        )
+
+
+def test_gauge_uncertainty_widens_the_band(survey):
+    """The gauge's own uncertainties are used where they are stated, and the trade's where not."""
+    gauge = {"plate_standard_uncertainty_mm": 0.05, "pit_standard_uncertainty_mm": 0.05}
+    plain, fine = (zone_of(survey([BOTTOM], gauge=told), "baseplate").thresholds[0] for told in (None, gauge))
+    assert plain.years_low < fine.years_low < fine.years_high < plain.years_high
+    assert zone_of(survey([BOTTOM], gauge={}), "baseplate").thresholds[0] == plain
+
+
+def test_protected_years_shorten_the_life(survey):
+    """Common practice, no source: if a coating kept the steel for the first five years, 4.0 mm is 6.37 years away."""
+    kept = [{"zone": "baseplate", "original_mm": 10.0, "protected_years": 5.0}]
+    assert round(zone_of(survey([BOTTOM], plating=kept), "baseplate").thresholds[0].years, 2) == 6.37
+
+
+def test_default_thresholds_are_those_of_the_rules_that_apply(survey, rule):
+    """CONTRACT: thresholds_mm default to the chosen rule sets' limits: on what is left, where the rule applies."""
+    own = [
+        rule(id="plate", quantity="plate_mm", at_least=5.0),
+        rule(id="roofs", exposures=["superstructure"], at_least=3.0),
+        rule(id="same", at_least=4.0),
+    ]
+    answer = survey([BOTTOM, CABIN], rules=own)
+    assert [told.threshold_mm for told in zone_of(answer, "baseplate").thresholds] == [4.0, 3.5]
+    assert [told.threshold_mm for told in zone_of(answer, "cabin-side").thresholds] == [3.0]
+
+
+def test_thresholds_asked_for(survey):
+    """Limits that are asked for are told for every zone, in the order asked, each once."""
+    answer = survey([BOTTOM, CABIN], thresholds_mm=[3.0, 5.0, 3.0])
+    for zone in answer.result.zones:
+        assert [told.threshold_mm for told in zone.thresholds] == [3.0, 5.0]
+
+
+@pytest.mark.parametrize(
+    ("as_of", "passed"), [(None, None), (date(2024, 12, 31), 0.0), (date(2025, 12, 31), 365 / 365.25), (date(2090, 1, 1), 99.0)]
+)
+def test_years_from_as_of(survey, as_of, passed):
+    """CONTRACT: years_from_as_of is what is left of the life at as_of, never below 0; null where none is given."""
+    told = zone_of(survey([BOTTOM], as_of=as_of), "baseplate").thresholds[0]
+    expected = None if passed is None else max(told.years - passed, 0.0)
+    assert told.years_from_as_of == (None if expected is None else pytest.approx(expected))
+
+
+def test_next_survey_is_the_soonest(survey):
+    """The next survey is due when the first zone's is."""
+    answer = survey([BOTTOM, {"zone": "side", "plate_mm": 4.6}])
+    soonest = min(told.years_low for zone in answer.result.zones for told in zone.thresholds)
+    assert answer.result.next_survey_within_years == pytest.approx(soonest / 2)
+    assert survey([BOTTOM, {"zone": "side", "plate_mm": 3.6}]).result.next_survey_within_years == 0.0
+
+
+def test_may_be_below_already(survey):
+    """A thinnest reading above a limit by less than its uncertainty covers is told, with the limit."""
+    told = survey([{"id": "b7", "zone": "baseplate", "plate_mm": 4.1}]).found["may_be_below_already"]
+    assert told == [
+        (
+            ("readings", 0),
+            "The thinnest reading in baseplate (b7) is above 4 mm by less than the gauges' uncertainty covers.",
+        )
+    ]
+    assert "may_be_below_already" not in survey([{"zone": "baseplate", "plate_mm": 4.3}]).found
+
+
+# -- the rest of the answer --
+
+
+def test_reading_that_governs(survey):
+    """The governing reading is of the worst rule broken; else of the smallest margin to its limit."""
+    worst = survey([{"zone": "side", "plate_mm": 3.9}, BOTTOM, {"id": "x", "zone": "chine", "plate_mm": 3.3}]).result
+    assert (worst.governing_zone, worst.governing_reading, worst.governing_reading_index) == ("chine", "x", 2)
+    sound = survey([BOTTOM, {"id": "y", "zone": "side", "plate_mm": 5.0}, CABIN]).result
+    assert (sound.governing_zone, sound.governing_reading) == ("side", "y")
+
+
+def test_reading_that_governs_where_nothing_is_judged(survey):
+    """Where no rule could check anything, the thinnest of the wettest zone governs."""
+    answer = survey([CABIN, BOTTOM, {"zone": "side", "plate_mm": 3.0}], rule_sets=[]).result
+    assert (answer.verdict, answer.governing_zone) == (Verdict.NOT_JUDGED, "baseplate")
+
+
+def test_what_if(survey):
+    """CONTRACT: the same loss taken from x, for each zone's thinnest reading; more than x is a hole, never less than 0."""
+    answer = survey([BOTTOM, CABIN, {"zone": "rudder", "plate_mm": 5.0}], what_if_original_mm=[6.0, 3.0])
+    told = {
+        (case.zone, case.original_mm): (case.residual_mm, case.plate_state)
+        for case in answer.result.what_if
+        if case.zone != "rudder"
+    }
+    assert told[("baseplate", 6.0)] == (pytest.approx(2.2), PlateState.METAL_REMAINS)
+    assert told[("baseplate", 3.0)] == (0.0, PlateState.HOLED)
+    assert told[("cabin-side", 6.0)] == (pytest.approx(4.9), PlateState.METAL_REMAINS)
+    rudder = [case for case in answer.result.what_if if case.zone == "rudder"]
+    assert [(case.loss_mm, case.residual_mm, case.plate_state) for case in rudder] == [(None, None, None)] * 2
+
+
+def test_each_reading_is_told(survey):
+    """CONTRACT: readings in order, with residual-thickness's result, margin and verdict of each."""
+    answer = survey([BOTTOM, CABIN, {"id": "t", "zone": "side", "plate_mm": 3.9, "station_m": 4.0}]).result.readings
+    assert answer.id.tolist() == ["0", "1", "t"]
+    assert answer.zone.tolist() == ["baseplate", "cabin-side", "side"]
+    assert answer.side.tolist() == ["port", "", ""]
+    np.testing.assert_allclose(answer.station_m, [np.nan, np.nan, 4.0])
+    np.testing.assert_allclose(answer.original_mm, [10.0, 5.0, 6.0])
+    np.testing.assert_allclose(answer.margin_mm, [2.2, np.nan, -0.1])
+    assert answer.verdict.tolist() == [Verdict.NO_LIMIT_BROKEN, Verdict.NOT_JUDGED, Verdict.WATCH]
+    alone = residual_thickness(original_mm=[10.0, 5.0, 6.0], plate_mm=[8.8, 3.9, 3.9], pit_depth_mm=[2.6, np.nan, np.nan])
+    for name, column in vars(alone).items():
+        np.testing.assert_array_equal(getattr(answer, name), column, err_msg=name)
+
+
+def test_area_per_reading(survey):
+    """The stated area over the readings in it; null where none is stated."""
+    stated = [{"zone": "baseplate", "original_mm": 10.0, "area_m2": 30.0}, {"zone": "rudder", "area_m2": 2.0}]
+    assert survey([BOTTOM, BOTTOM, CABIN], plating=stated).result.assessed.area_per_reading_m2 == 15.0
+    assert survey([BOTTOM]).result.assessed.area_per_reading_m2 is None
+
+
+def test_what_later_versions_fill_is_absent(survey):
+    """CONTRACT: deepest_pit, attack_forms and anodes are null in this version."""
+    answer = survey([BOTTOM]).result
+    assert (answer.attack_forms, answer.anodes, answer.zones[0].deepest_pit) == (None, None, None)
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({"as_of": date(2024, 12, 30)}, "as_of_before_survey"),
+        ({"max_survey_age_months": 12}, "as_of_needed"),
+    ],
+)
+def test_refused(survey, changes, code):
+    """A day that is missing or before the survey is refused, at as_of: no clock is read."""
+    with pytest.raises(NotApplicableError) as refused:
+        survey([BOTTOM], **changes)
+    assert [fault[:2] for fault in refused.value.faults] == [(code, ("as_of",))]
+
+
+def test_arguments_are_not_changed(survey):
+    """The survey that was sent is as it was."""
+    sent = [dict(BOTTOM), dict(CABIN)]
+    plating = [{"zone": "baseplate", "original_mm": 9.0}]
+    survey(sent, plating=plating)
+    assert sent == [BOTTOM, CABIN]
+    assert plating == [{"zone": "baseplate", "original_mm": 9.0}]
+
+
+def test_twenty_thousand_readings(survey, whole):
+    """Issue: a survey of 20,000 readings answers in well under a second."""
+    many = [{**whole[index % len(whole)], "id": f"r{index}"} for index in range(20_000)]
+    started = time.perf_counter()
+    answer = survey(many).result
+    assert time.perf_counter() - started < 1.0
+    assert (len(answer.readings.id), answer.verdict) == (20_000, Verdict.NO_LIMIT_BROKEN)

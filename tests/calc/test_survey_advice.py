@@ -1,0 +1,235 @@
+"""Findings and advice: each is told where it holds, in a sentence that is filled, and calls for what it should."""
+
+from datetime import date
+from string import Formatter
+
+import pytest
+
+from platemargin import corrosion_rate, hull_survey, plate_margin, remaining_life, residual_thickness, threshold_check
+from platemargin.errors import NotApplicableError
+from platemargin.rule_sets import trade_practice
+from platemargin.rules import MinimumContent, RuleSet
+from platemargin.survey_advice import ADVICE, FINDINGS
+
+HOLED = {"zone": "baseplate", "plate_mm": 8.0, "holed": True}
+SOUND = {"zone": "baseplate", "side": "port", "plate_mm": 8.0, "pit_depth_mm": 0.5}
+COATED = {"through_coating": True}
+OWN_RULE = {"id": "own", "quantity": "residual_mm", "at_least": 4.0, "severity": "act", "statement": "Own.", "reference": "own"}
+ASKS_MUCH = RuleSet(
+    id="asks-much",
+    version="1.0.0",
+    title="Invented terms",
+    rules=trade_practice.rule_set.rules,
+    references=trade_practice.rule_set.references,
+    minimum_content=MinimumContent(inside_seen=True),
+)
+
+#: A survey in which each finding is told.
+PROVOKED = {
+    "holed": ([HOLED], {}),
+    "act_limit_broken": ([{"zone": "side", "plate_mm": 3.4}], {}),
+    "watch_limit_broken": ([{"zone": "side", "plate_mm": 3.9}], {}),
+    "rule_not_judged": ([{"zone": "roof", "plate_mm": 3.9}], {}),
+    "no_rules": ([SOUND], {"rule_sets": []}),
+    "limit_not_meaningful": ([{"zone": "side", "plate_mm": 3.9, "original_mm": 4.0}], {}),
+    "readings_outside_rules": ([SOUND, {"zone": "roof", "plate_mm": 3.9}], {}),
+    "overplate_hides_shell": ([{**SOUND, "layer": "overplate"}], {}),
+    "unknown_zone": ([{"zone": "basplate", "plate_mm": 8.0}], {}),
+    "unsafe_afloat": ([HOLED], {}),
+    "may_be_below_already": ([{"zone": "baseplate", "plate_mm": 4.1}], {}),
+    "zone_unread": ([SOUND], {}),
+    "side_unread": ([SOUND], {}),
+    "unexamined_part": ([SOUND], {"unexamined": [{"zone": "baseplate", "from_m": 2.0, "reason": "docking_blocks"}]}),
+    "original_unknown": ([{"zone": "rudder", "plate_mm": 8.0}], {}),
+    "age_unknown": ([SOUND], {"built_on": None}),
+    "plate_thicker_than_original": ([{"zone": "baseplate", "plate_mm": 10.2}], {}),
+    "plate_over_mill_tolerance": ([{"zone": "baseplate", "plate_mm": 11.0}], {}),
+    "no_measurable_loss": ([{"zone": "baseplate", "plate_mm": 10.0}], {}),
+    "pits_unmeasured": ([{"zone": "baseplate", "plate_mm": 8.0}], {}),
+    "single_echo_through_coating": ([SOUND], {"gauge": {**COATED, "mode": "single_echo"}}),
+    "mode_unknown_through_coating": ([SOUND], {"gauge": COATED}),
+    "coating_in_readings": ([SOUND], {"gauge": {**COATED, "coating_um": 250.0}}),
+    "survey_too_old": ([SOUND], {"as_of": date(2030, 1, 1), "max_survey_age_months": 48}),
+    "minimum_content_missing": ([SOUND], {"rule_sets": [ASKS_MUCH]}),
+    "material_not_steel": ([SOUND], {"hull": {"length_m": 9.0, "material": "aluminium", "construction": "welded"}}),
+    "fastenings_not_judged": ([SOUND], {"hull": {"length_m": 9.0, "material": "steel", "construction": "riveted"}}),
+    "inside_not_seen": ([SOUND], {}),
+}
+
+#: A survey that is refused for each fault, and where.
+REFUSED = {
+    ("readings", "id_not_unique"): ([{**SOUND, "id": "a"}] * 2, {}),
+    ("readings", "pit_deeper_than_plate"): ([{**SOUND, "pit_depth_mm": 9.0}], {}),
+    ("readings", "station_beyond_hull"): ([{**SOUND, "station_m": 20.0}], {}),
+    ("readings", "too_many_zones"): ([{"zone": f"zone {index}", "plate_mm": 8.0} for index in range(201)], {}),
+    ("readings", "day_not_possible"): ([{**SOUND, "fitted_on": "2030"}], {}),
+    ("readings", "protected_longer_than_service"): (
+        [{**SOUND, "fitted_on": "2023"}],
+        {"plating": [{"zone": "baseplate", "protected_years": 5.0}]},
+    ),
+    ("built_on", "day_not_possible"): ([SOUND], {"built_on": "2030"}),
+    ("plating", "day_not_possible"): ([SOUND], {"plating": [{"zone": "side", "fitted_on": "2030"}]}),
+    ("plating", "range_backwards"): ([SOUND], {"plating": [{"zone": "side", "from_m": 2.0, "to_m": 1.0}]}),
+    ("plating", "plating_stated_twice"): ([SOUND], {"plating": [{"zone": "side"}] * 2}),
+    ("plating", "protected_longer_than_service"): ([SOUND], {"plating": [{"zone": "side", "protected_years": 20.0}]}),
+    ("unexamined", "range_backwards"): (
+        [SOUND],
+        {"unexamined": [{"zone": "side", "reason": "afloat", "from_m": 2.0, "to_m": 1.0}]},
+    ),
+    ("rules", "rule_contradicts_itself"): ([SOUND], {"rules": [{**OWN_RULE, "at_most": 5.0}]}),
+    ("rules", "id_not_unique"): ([SOUND], {"rules": [OWN_RULE, OWN_RULE]}),
+    ("as_of", "as_of_before_survey"): ([SOUND], {"as_of": date(2024, 1, 1)}),
+    ("as_of", "as_of_needed"): ([SOUND], {"max_survey_age_months": 12}),
+}
+ROOMS = (residual_thickness, corrosion_rate, remaining_life, plate_margin)
+
+
+def placeholders(template):
+    """Return the names that a template needs."""
+    return {name for _, name, _, _ in Formatter().parse(template) if name is not None}
+
+
+# -- every template is filled --
+
+
+def test_every_finding_has_a_survey_that_shows_it():
+    """The table here and the findings of a survey are the same: no finding is declared that nothing shows."""
+    assert set(PROVOKED) == {finding.code for finding in FINDINGS}
+    assert len(FINDINGS) == len(PROVOKED)
+
+
+@pytest.mark.parametrize("code", PROVOKED)
+def test_finding_is_told_and_filled(survey, code):
+    """Each finding is told in the survey that shows it, its template filled from the values that it declares."""
+    readings, changes = PROVOKED[code]
+    for path, sentence in survey(readings, **changes).found[code]:
+        assert "{" not in sentence
+        assert not {"None", "nan", "NaN"} & set(sentence.split())
+        assert path == () or path[0] in {"readings", "hull", "gauge", "surveyed_on", "unexamined", "inside_seen"}
+
+
+@pytest.mark.parametrize("finding", FINDINGS, ids=lambda finding: finding.code)
+def test_finding_needs_only_what_it_declares(finding):
+    """What a sentence needs is among the values that the finding declares."""
+    assert placeholders(finding.statement) <= set(finding.values)
+
+
+@pytest.mark.parametrize("room", ROOMS, ids=lambda room: room.__name__)
+def test_elementwise_templates_are_provided(room):
+    """What the sentences, faults and workings of an elementwise calculation name is an argument or a result of it."""
+    name = room.__name__.rpartition(".")[2]
+    run = getattr(room, name)
+    result = getattr(room, "".join(part.title() for part in name.split("_")))
+    known = set(run.__kwdefaults__ or ()) | set(run.__annotations__) - {"return"}
+    figures = known | set(result.__dataclass_fields__)
+    for finding in room.FINDINGS:
+        assert placeholders(finding.statement) == set(finding.values)
+        assert set(finding.values) <= figures
+        assert finding.field is None or finding.field in known
+    for fault in room.FAULTS:
+        assert placeholders(fault.message) <= known
+        assert fault.field in known
+    for step in room.WORKING:
+        assert placeholders(step.substituted) | {step.value} <= figures
+
+
+def test_every_fault_has_a_survey_that_it_refuses():
+    """The table here and the faults of a survey are the same."""
+    assert set(REFUSED) == {(fault.field, fault.code) for fault in hull_survey.FAULTS}
+
+
+@pytest.mark.parametrize(("field", "code"), REFUSED)
+def test_fault_is_told_and_filled(survey, field, code):
+    """Each fault refuses the survey that has it, alone, in a message with the figures, at a member that was sent."""
+    readings, changes = REFUSED[(field, code)]
+    with pytest.raises(NotApplicableError) as refused:
+        survey(readings, **changes)
+    ((told_code, path, message),) = refused.value.faults
+    assert (path[0], told_code) == (field, code)
+    assert "{" not in message
+    assert not {"None", "nan"} & set(message.split())
+
+
+def test_threshold_check_shares_its_findings_and_faults():
+    """What a check and a survey both tell they tell with one declaration."""
+    assert set(threshold_check.FINDINGS) <= set(FINDINGS)
+    assert set(threshold_check.FAULTS) <= set(hull_survey.FAULTS)
+
+
+@pytest.mark.parametrize(
+    ("code", "severity"),
+    [
+        ("single_echo_through_coating", "act"),  # CONTRACT
+        ("holed", "act"),
+        ("unsafe_afloat", "act"),
+        ("act_limit_broken", "act"),
+        ("watch_limit_broken", "watch"),
+        ("plate_thicker_than_original", "note"),
+    ],
+)
+def test_severity(code, severity):
+    """What calls for action is told so."""
+    assert {finding.code: finding.severity for finding in FINDINGS}[code] == severity
+
+
+# -- advice --
+
+
+def advice(answer):
+    """Return the advice given by code."""
+    return {told.code: told for told in answer.result.advice}
+
+
+@pytest.mark.parametrize(
+    ("reading", "given"),
+    [
+        ({"zone": "baseplate", "plate_mm": 8.0, "holed": True}, True),
+        ({"zone": "side", "plate_mm": 6.0, "holed": True}, True),
+        ({"zone": "baseplate", "plate_mm": 3.4}, True),
+        ({"zone": "misspelt", "plate_mm": 3.4}, True),
+        ({"zone": "baseplate", "plate_mm": 3.6}, False),  # a watch limit alone
+        ({"zone": "roof", "plate_mm": 4.0, "holed": True}, False),
+        ({"zone": "baseplate", "plate_mm": 8.0}, False),
+    ],
+)
+def test_do_not_refloat(survey, reading, given):
+    """CONTRACT: holed or below an act limit while immersed: do not refloat or move it until a surveyor has seen it."""
+    told = advice(survey([reading]))
+    assert ("do_not_refloat" in told) is given
+    if given:
+        assert told["do_not_refloat"].urgency == "before_afloat"
+        assert "not refloat or move it until a surveyor has seen it" in told["do_not_refloat"].statement
+
+
+@pytest.mark.parametrize(
+    "changes", [{"rule_sets": []}, {"hull": {"length_m": 9.0, "material": "aluminium", "construction": "welded"}}]
+)
+def test_do_not_refloat_a_hole_that_no_limit_judged(survey, changes):
+    """A hole under water calls for it also where no limit speaks of the plate."""
+    assert "do_not_refloat" in advice(survey([HOLED], **changes))
+
+
+def test_advice_says_why(survey):
+    """Advice names the findings made that call for it, and no others."""
+    answer = survey([{"zone": "baseplate", "plate_mm": 3.4}])
+    for told in answer.result.advice:
+        assert told.because
+        assert set(told.because) <= set(answer.found)
+    assert advice(answer)["make_good_plate"].because == ("act_limit_broken",)
+
+
+def test_no_advice_without_cause(survey, whole):
+    """A whole sound survey calls for nothing to be done to its plate."""
+    assert advice(survey(whole, inside_seen=True)) == {}
+
+
+def test_advice_is_called_for_by_findings_that_exist():
+    """Every code that advice waits for is a finding's, and every advice has one."""
+    codes = {finding.code for finding in FINDINGS}
+    assert all(rule.called_for_by and set(rule.called_for_by) <= codes for rule in ADVICE)
+
+
+@pytest.mark.parametrize("code", [finding.code for finding in FINDINGS if finding.withholds_pass])
+def test_what_withholds_a_pass_says_what_to_do(code):
+    """Whatever keeps a survey from passing has advice on how to get past it."""
+    assert any(code in rule.called_for_by for rule in ADVICE)

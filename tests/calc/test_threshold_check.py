@@ -1,0 +1,344 @@
+"""Verdicts: what a limit judges, what it does not, and that silence is never a pass."""
+
+import pytest
+
+from platemargin.errors import NotApplicableError
+from platemargin.rules import Verdict
+
+SOUND, WATCHED, THIN = 4.0, 3.9, 3.4
+
+
+def reading(plate_mm, zone="side", **members):
+    """Return a reading."""
+    return {"zone": zone, "plate_mm": plate_mm, **members}
+
+
+# -- the limit --
+
+
+@pytest.mark.parametrize(
+    ("plates", "verdict"),
+    [
+        ([SOUND], Verdict.NO_LIMIT_BROKEN),
+        ([SOUND, WATCHED], Verdict.WATCH),
+        ([3.5], Verdict.WATCH),
+        ([THIN, SOUND, WATCHED], Verdict.ACT),
+    ],
+)
+def test_the_worst_rule_decides(check, plates, verdict):
+    """The verdict is the worst of the rules', whatever the others say."""
+    assert check(*(reading(plate) for plate in plates)).result.verdict == verdict
+
+
+@pytest.mark.parametrize(
+    ("quantity", "bound", "members", "broken"),
+    [
+        ("residual_mm", {"at_least": 4.0}, {"plate_mm": 4.6, "pit_depth_mm": 0.6}, False),
+        ("residual_mm", {"at_least": 4.0}, {"plate_mm": 4.6, "pit_depth_mm": 0.7}, True),
+        ("plate_mm", {"at_least": 4.6}, {"plate_mm": 4.6, "pit_depth_mm": 2.0}, False),
+        ("plate_mm", {"at_least": 4.7}, {"plate_mm": 4.6, "pit_depth_mm": 2.0}, True),
+        ("plate_mm", {"at_most": 4.5}, {"plate_mm": 4.6}, True),
+        ("pit_depth_mm", {"at_most": 2.0}, {"plate_mm": 4.6, "pit_depth_mm": 2.0}, False),
+        ("pit_depth_mm", {"at_most": 1.9}, {"plate_mm": 4.6, "pit_depth_mm": 2.0}, True),
+        ("loss_percent", {"at_most": 20.0}, {"plate_mm": 4.8, "original_mm": 6.0}, False),
+        ("loss_percent", {"at_most": 20.0}, {"plate_mm": 4.799, "original_mm": 6.0}, True),
+    ],
+)
+def test_a_limit_itself_is_not_broken(check, rule, quantity, bound, members, broken):
+    """CONTRACT: at_least and at_most include the limit, on every quantity."""
+    answer = check({"zone": "side", **members}, rules=[rule(quantity=quantity, **bound)], rule_sets=[]).result
+    assert answer.verdict == (Verdict.ACT if broken else Verdict.NO_LIMIT_BROKEN)
+    assert (answer.rules[0].margin < 0) is broken
+
+
+def test_margin_and_reading_that_governs(check):
+    """CONTRACT: the governing reading has the smallest margin, ties to the first."""
+    answer = check(reading(5.0), reading(3.8, id="a"), reading(3.8, id="b"), reading(4.4, pit_depth_mm=0.6, id="c")).result
+    first = answer.rules[0]
+    assert (first.margin, first.governing_reading, first.governing_reading_index) == (-0.2, "a", 1)
+    assert (first.checked_count, first.broken_count) == (4, 3)
+
+
+def test_a_tie_in_binary_alone_goes_to_the_first(check):
+    """4.6 - 0.6 is 3.9999999999999996 and 4.0 is 4.0: as declared they tie, and the first governs."""
+    answer = check(reading(4.0, id="first"), reading(4.6, pit_depth_mm=0.6, id="second")).result
+    assert answer.rules[0].governing_reading == "first"
+
+
+def test_rules_are_told_in_order_with_their_source(check, rule):
+    """Every rule is told: those of the rule sets in order, then the caller's own, with no rule set."""
+    answer = check(reading(5.0), rules=[rule(id="mine")]).result
+    assert [(told.id, told.rule_set) for told in answer.rules] == [
+        ("least-plate-watch", "trade-practice"),
+        ("least-plate-act", "trade-practice"),
+        ("mine", None),
+    ]
+
+
+# -- where it applies --
+
+
+def test_cabin_side_breaks_no_underwater_limit(check):
+    """Issue: a 4 mm cabin side at 3.9 mm breaks no underwater limit."""
+    answer = check(reading(3.9, zone="cabin-side", original_mm=4.0), reading(5.0))
+    assert answer.result.verdict == Verdict.NO_LIMIT_BROKEN
+    assert [sentence for _, sentence in answer.found["readings_outside_rules"]] == [
+        "1 of 2 readings are where no rule applies: they are not judged."
+    ]
+
+
+def test_cabin_side_alone_is_not_judged(check):
+    """CONTRACT: readings outside every rule's exposures are counted and told; nothing else read: not_judged."""
+    answer = check(reading(3.9, zone="cabin-side"), reading(2.0, zone="roof")).result
+    assert (answer.verdict, answer.outside_count) == (Verdict.NOT_JUDGED, 2)
+    assert {told.verdict for told in answer.rules} == {Verdict.NOT_JUDGED}
+    assert {(told.margin, told.governing_reading, told.governing_reading_index) for told in answer.rules} == {
+        (None, None, None)
+    }
+
+
+@pytest.mark.parametrize("zone", ["cabinside", "roofs", "Cabin-Side", "basepalte", "mystery"])
+def test_misspelt_zone_counts_as_immersed(check, zone):
+    """CONTRACT: a misspelt zone never escapes a limit, whatever it may have meant, and is told."""
+    answer = check(reading(3.4, zone=zone))
+    assert answer.result.verdict == Verdict.ACT
+    assert "unknown_zone" in answer.found
+
+
+def test_misspelt_zone_does_not_escape_a_rule_of_that_zone(check, rule):
+    """CONTRACT: nor does it escape a limit on the one zone that it is most like."""
+    own = rule(zones=["baseplate"])
+    answer = check(reading(6.0, zone="baseplate"), reading(2.0, zone="basepalte"), rules=[own], rule_sets=[]).result
+    assert answer.verdict == Verdict.ACT
+    assert answer.rules[0].checked_count == 2
+
+
+def test_a_rule_of_one_zone_leaves_others_out(check, rule):
+    """A rule on named zones judges those alone, zones of the caller's own naming with them."""
+    own = rule(zones=["baseplate", "bow locker"])
+    answer = check(
+        reading(6.0, zone="baseplate"),
+        reading(2.0, zone="side"),
+        reading(5.0, zone="bow locker", exposure="immersed"),
+        rules=[own],
+        rule_sets=[],
+    ).result
+    assert (answer.verdict, answer.rules[0].checked_count, answer.outside_count) == (Verdict.NO_LIMIT_BROKEN, 2, 1)
+
+
+@pytest.mark.parametrize(
+    ("exposure", "verdict"),
+    [
+        ("immersed", Verdict.ACT),
+        ("waterline", Verdict.ACT),
+        ("topside", Verdict.NOT_JUDGED),
+        ("superstructure", Verdict.NOT_JUDGED),
+        ("internal", Verdict.NOT_JUDGED),
+    ],
+)
+def test_a_readings_own_exposure_overrides_its_zones(check, exposure, verdict):
+    """A reading says itself where it stands; a name so explained is not unknown."""
+    answer = check(reading(3.0, zone="bow locker", exposure=exposure))
+    assert answer.result.verdict == verdict
+    assert "unknown_zone" not in answer.found
+
+
+def test_a_rule_may_speak_of_other_exposures(check, rule):
+    """A caller's rule applies where it says: here above the water."""
+    own = rule(exposures=["superstructure"], at_least=3.0)
+    answer = check(reading(2.9, zone="roof"), reading(2.0), rules=[own], rule_sets=[]).result
+    assert (answer.verdict, answer.rules[0].governing_reading_index) == (Verdict.ACT, 0)
+
+
+# -- what cannot be judged --
+
+
+def test_a_rule_that_met_no_reading_is_not_judged(check, rule):
+    """CONTRACT: a rule that met no reading is not_judged, and not_judged outranks no_limit_broken."""
+    answer = check(reading(9.0), rules=[rule(zones=["rudder"])])
+    assert answer.result.verdict == Verdict.NOT_JUDGED
+    assert answer.result.rules[-1].verdict == Verdict.NOT_JUDGED
+    assert "met no reading" in answer.found["rule_not_judged"][0][1]
+
+
+def test_no_rule_judges_nothing(check):
+    """No rule at all: not judged, and told."""
+    answer = check(reading(9.0), rule_sets=[])
+    assert (answer.result.verdict, answer.result.rules) == (Verdict.NOT_JUDGED, ())
+    assert "no_rules" in answer.found
+
+
+def test_unknown_original(check, rule_sets):
+    """CONTRACT: original_mm unknown: rules that need it are not_judged, absolute ones still judge."""
+    both = [rule_sets["trade-practice"], rule_sets["loss-fraction"]]
+    answer = check(reading(5.0), rule_sets=both).result
+    assert [told.verdict for told in answer.rules] == [
+        Verdict.NO_LIMIT_BROKEN,
+        Verdict.NO_LIMIT_BROKEN,
+        Verdict.NOT_JUDGED,
+        Verdict.NOT_JUDGED,
+    ]
+    assert answer.verdict == Verdict.NOT_JUDGED
+    assert check(reading(3.0), rule_sets=both).result.verdict == Verdict.ACT
+
+
+def test_one_unknown_original_among_many(check, rule_sets):
+    """One reading that a rule met and could not check keeps it from passing; one that breaks it is not silenced."""
+    known = reading(9.0, original_mm=10.0)
+    limits = [rule_sets["loss-fraction-light"]]
+    assert check(known, rule_sets=limits).result.verdict == Verdict.NO_LIMIT_BROKEN
+    unsure = check(known, reading(9.0), rule_sets=limits)
+    assert unsure.result.verdict == Verdict.NOT_JUDGED
+    assert (unsure.result.rules[0].checked_count, unsure.result.rules[0].not_checked_count) == (1, 1)
+    assert "1 of the readings" in unsure.found["rule_not_judged"][0][1]
+    assert check(reading(8.0, original_mm=10.0), reading(9.0), rule_sets=limits).result.verdict == Verdict.ACT
+
+
+@pytest.mark.parametrize(
+    ("original_mm", "verdict"),
+    [
+        (5.999, Verdict.NOT_JUDGED),
+        (6.0, Verdict.ACT),
+        (8.0, Verdict.ACT),
+        (8.001, Verdict.NOT_JUDGED),
+        (None, Verdict.NOT_JUDGED),
+    ],
+)
+def test_rule_for_an_original_thickness(check, rule, original_mm, verdict):
+    """A rule may speak of plate of some thicknesses alone, ends included; of unknown plate it cannot say."""
+    own = rule(original_at_least_mm=6.0, original_at_most_mm=8.0)
+    told = {} if original_mm is None else {"original_mm": original_mm}
+    answer = check(reading(3.0, **told), rules=[own], rule_sets=[]).result
+    assert answer.verdict == verdict
+    assert answer.rules[0].not_checked_count == (original_mm is None)
+
+
+def test_an_unmeasured_pit_is_no_shallow_one(check, rule):
+    """A pit that nobody measured does not pass a limit on pits."""
+    own = rule(quantity="pit_depth_mm", at_most=2.0)
+    measured, unmeasured = reading(6.0, pit_depth_mm=1.0), reading(6.0)
+    assert check(measured, rules=[own], rule_sets=[]).result.verdict == Verdict.NO_LIMIT_BROKEN
+    assert check(unmeasured, rules=[own], rule_sets=[]).result.verdict == Verdict.NOT_JUDGED
+    assert check(measured, unmeasured, rules=[own], rule_sets=[]).result.verdict == Verdict.NOT_JUDGED
+
+
+def test_each_readings_own_verdict(check, rule_sets):
+    """Each reading has its own: the worst that it breaks, else not judged where any rule met it and could not check it."""
+    limits = [rule_sets["trade-practice"], rule_sets["loss-fraction"]]
+    sent = [
+        reading(5.0, original_mm=6.0),
+        reading(3.9, original_mm=4.0),
+        reading(3.0, original_mm=3.2),
+        reading(5.0),
+        reading(3.0, zone="roof"),
+        reading(3.9),
+    ]
+    assert list(check(*sent, rule_sets=limits).result.judged.verdicts) == [
+        Verdict.NO_LIMIT_BROKEN,
+        Verdict.WATCH,
+        Verdict.ACT,
+        Verdict.NOT_JUDGED,
+        Verdict.NOT_JUDGED,
+        Verdict.WATCH,
+    ]
+
+
+# -- what is told --
+
+
+@pytest.mark.parametrize(("original_mm", "found"), [(4.0, True), (3.8, True), (4.001, False)])
+def test_limit_that_is_not_meaningful(check, original_mm, found):
+    """CONTRACT: a limit at or above the original is a `limit_not_meaningful` finding."""
+    assert ("limit_not_meaningful" in check(reading(3.8, original_mm=original_mm)).found) is found
+
+
+def test_a_limit_in_percent_is_not_compared_with_a_thickness(check, rule):
+    """A limit on a loss is no thickness: 20 % is not above an original of 10 mm."""
+    own = rule(quantity="loss_percent", at_least=20.0)
+    assert "limit_not_meaningful" not in check(reading(5.0, original_mm=10.0), rules=[own], rule_sets=[]).found
+
+
+def test_limit_above_the_water_is_not_compared(check):
+    """A limit is compared with the original of plate that it judges, no other."""
+    answer = check(reading(3.9, zone="cabin-side", original_mm=4.0), reading(5.0, original_mm=6.0))
+    assert "limit_not_meaningful" not in answer.found
+
+
+def test_sentence_on_a_broken_limit(check):
+    """The sentence has the counts, the limit, the worst value and where it is."""
+    (act,) = check(reading(3.4, id="s7", pit_depth_mm=0.3), reading(3.2), reading(9.0)).found["act_limit_broken"]
+    assert act[0] == ("readings", 0)
+    for figure in ("below the limit of 3.5 mm", "(least-plate-act)", "2 of 3", "3.1 mm", "reading s7 in side", "renewed"):
+        assert figure in act[1]
+
+
+def test_sentence_on_a_loss(check, rule_sets):
+    """So it has for a loss: over its limit, in percent."""
+    told = check(reading(7.0, original_mm=10.0), rule_sets=[rule_sets["loss-fraction-light"]]).found["act_limit_broken"]
+    for figure in ("over the limit of 15 %", "(local-loss-light-act)", "1 of 1", "30 %"):
+        assert figure in told[0][1]
+
+
+def test_worst_value_is_the_readings_own(check, rule):
+    """The worst value told is the reading's, also where the limit has more decimals than are declared."""
+    told = check(reading(3.9), rules=[rule(at_least=4.0005)], rule_sets=[]).found["act_limit_broken"]
+    assert "the worst is 3.9 mm" in told[0][1]
+
+
+def test_hole(check):
+    """A reading said to be holed has nothing left, whatever its plate reads, and is told."""
+    answer = check(reading(6.0, holed=True), reading(6.0))
+    assert answer.result.verdict == Verdict.ACT
+    assert answer.result.judged.plate.residual_mm.tolist() == [0.0, 6.0]
+    assert [path for path, _ in answer.found["holed"]] == [("readings", 0)]
+
+
+def test_overplate(check):
+    """CONTRACT: an overplate's reading says nothing of the shell beneath, told once for a zone."""
+    told = check(reading(5.0, layer="overplate"), reading(5.0, layer="overplate"), reading(5.0)).found
+    assert told["overplate_hides_shell"] == [
+        (("readings", 0), "In side an overplate was read (readings: 2): that says nothing of the shell beneath it.")
+    ]
+
+
+def test_unknown_zone_is_told_once(check):
+    """An unknown name is told at its first reading, with the nearest known one where there is one."""
+    told = check(reading(9.0, zone="siide"), reading(9.0, zone="siide"), reading(9.0, zone="mast")).found["unknown_zone"]
+    assert [path for path, _ in told] == [("readings", 0, "zone"), ("readings", 2, "zone")]
+    assert "the nearest known name is side" in told[0][1]
+    assert "nearest" not in told[1][1]
+
+
+# -- what is refused --
+
+
+@pytest.mark.parametrize(
+    ("readings", "changes", "code", "path"),
+    [
+        ([reading(5.0, id="a"), reading(5.0, id="a")], {}, "id_not_unique", ("readings", 1, "id")),
+        ([reading(5.0, id="1"), reading(5.0)], {}, "id_not_unique", ("readings", 1, "id")),  # its index is its name
+        ([reading(5.0, pit_depth_mm=5.6)], {}, "pit_deeper_than_plate", ("readings", 0, "pit_depth_mm")),
+        ([reading(5.0, station_m=17.6)], {"hull": {"length_m": 17.5}}, "station_beyond_hull", ("readings", 0, "station_m")),
+    ],
+)
+def test_refused_readings(check, readings, changes, code, path):
+    """Readings that cannot be are refused, by code, at the member to change."""
+    with pytest.raises(NotApplicableError) as refused:
+        check(*readings, **changes)
+    assert [fault[:2] for fault in refused.value.faults] == [(code, path)]
+
+
+def test_refused_rules(check, rule):
+    """So are rules of one name, and rules that contradict themselves, all at once."""
+    twice = [rule(), rule(), rule(id="both", at_most=5.0, at_least=4.0)]
+    with pytest.raises(NotApplicableError) as refused:
+        check(reading(5.0), rules=twice)
+    assert {fault[:2] for fault in refused.value.faults} == {
+        ("id_not_unique", ("rules", 1, "id")),
+        ("rule_contradicts_itself", ("rules", 2)),
+    }
+
+
+def test_station_at_the_stern_is_on_the_hull(check):
+    """The stern itself is on the hull."""
+    assert check(reading(5.0, station_m=17.5), hull={"length_m": 17.5}).result.readings_count == 1
