@@ -54,7 +54,7 @@ def answer(served: Served, registry: Registry, body: bytes, *, minimal: bool = F
         "calculation": {"id": calculation.id, "version": calculation.version},
         **({LABEL: request[LABEL]} if LABEL in request else {}),
         "result": written,
-        "summary": list(calculation.summary(figures)),
+        "summary": list(calculation.summary(as_declared(figures))),
         "findings": list(_findings(calculation, arguments, result, figures)),
         "assumed": list(_assumed(served, sent, arguments, result)),
         "provenance": _provenance(served, body, request, arguments),

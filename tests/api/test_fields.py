@@ -17,6 +17,7 @@ from platemargin_api.fields import (
     Integer,
     KnownRuleSets,
     List,
+    Member,
     Number,
     Object,
     Request,
@@ -41,14 +42,13 @@ class State(IntEnum):
     NEARLY_HOLED = 1
 
 
-class Part(Request):
+class Part(Member):
     zone = Text(1, 5, description="A zone.", required=True)
     plate_mm = Number("mm", 0, 200, description="A plate.", required=True)
     count = Integer(1, 3, description="A count.", default=2, basis="two")
 
 
 class Whole(Request):
-    id = Text(1, 10, description="A label.")
     plate_mm = Number("mm", 0.5, 40, description="A plate.", required=True)
     faces = Integer(1, 2, description="Faces.", default=1, basis="one face")
     holed = Flag(description="Whether it is holed.")
@@ -102,7 +102,7 @@ def test_minus_zero_is_zero():
     assert math.copysign(1, Part().load({"zone": "a", "plate_mm": -0.0})["plate_mm"]) == 1
 
 
-@pytest.mark.parametrize("value", [0.4999, 40.0001, -8, 1e300, 10**400, -(10**400)])
+@pytest.mark.parametrize("value", [0.4999, 40.0001, -8, 1e300, 10**30])
 def test_a_number_has_bounds(value):
     path, wrong = fault({"plate_mm": value})
     assert (path, wrong.code, wrong.allowed) == ("/plate_mm", "out_of_range", {"minimum": 0.5, "maximum": 40})
@@ -141,15 +141,15 @@ def test_a_text_is_a_json_string(value):
     assert fault({"id": value}) == ("/id", Wrong("wrong_type", "must be a JSON string"))
 
 
-@pytest.mark.parametrize(("value", "code"), [("", "too_short"), ("x" * 11, "too_long")])
+@pytest.mark.parametrize(("value", "code"), [("", "too_short"), ("x" * 101, "too_long")])
 def test_a_text_has_a_length(value, code):
     path, wrong = fault({"id": value})
-    assert (path, wrong.code, wrong.allowed) == ("/id", code, {"minimum": 1, "maximum": 10})
-    assert wrong.detail == f"must have from 1 to 10 characters, not {len(value)}"
+    assert (path, wrong.code, wrong.allowed) == ("/id", code, {"minimum": 1, "maximum": 100})
+    assert wrong.detail == f"must have from 1 to 100 characters, not {len(value)}"
 
 
 def test_a_text_is_counted_in_characters():
-    assert loaded(id="\U0001f6a2" * 10)["id"] == "\U0001f6a2" * 10
+    assert loaded(id="\U0001f6a2" * 100)["id"] == "\U0001f6a2" * 100
 
 
 @pytest.mark.parametrize("value", [0, 1, True, ["sound"], {"sound": 1}])

@@ -454,7 +454,7 @@ def test_the_same_bytes_get_the_same_bytes_in_every_process(client):
         "    sys.stdout.buffer.write(answer.data + b'\\n')\n"
     )
     here = b"".join(post(client, name, orjson.dumps(body)).data + b"\n" for name, body in EXAMPLES.items())
-    for seed, timezone in (("1", "Pacific/Auckland"), ("2", "UTC")):
+    for seed, timezone in (("1", "Etc/GMT-13"), ("2", "UTC")):
         environment = {**os.environ, "PYTHONHASHSEED": seed, "TZ": timezone, "LC_ALL": "C"}
         done = subprocess.run(
             [sys.executable, "-c", program], input=orjson.dumps(EXAMPLES), env=environment, check=True, capture_output=True

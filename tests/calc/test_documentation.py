@@ -1,5 +1,6 @@
 """Documentation that is executed, and sections that a reader finds in every calculation."""
 
+import dataclasses
 import doctest
 import importlib
 import inspect
@@ -63,6 +64,14 @@ def test_arguments_are_named(name):
     """A calculation takes its arguments by name alone."""
     kinds = {parameter.kind for parameter in inspect.signature(calculation(name)).parameters.values()}
     assert kinds == {inspect.Parameter.KEYWORD_ONLY}
+
+
+@pytest.mark.parametrize("module", MODULES, ids=lambda module: module.__name__)
+def test_records_are_frozen_and_named(module):
+    """No result or declaration can be changed after it is made, and each member is given by name."""
+    for name, record in inspect.getmembers(module, dataclasses.is_dataclass):
+        assert record.__dataclass_params__.frozen, name
+        assert all(member.kw_only for member in dataclasses.fields(record)), name
 
 
 @pytest.mark.parametrize("module", MODULES, ids=lambda module: module.__name__)

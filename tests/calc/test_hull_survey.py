@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from platemargin.errors import NotApplicableError
+from platemargin.hull_survey import ASSUMED
 from platemargin.plate_margin import plate_margin
 from platemargin.reference import INSURER_MINIMUM
 from platemargin.remaining_life import LifeStatus
@@ -153,6 +154,13 @@ def test_minimum_content_of_both_sides(survey, whole):
     port = [reading for reading in whole if reading["side"] == "port"]
     answer = survey(port, rule_sets=[strict(both_sides=True)])
     assert "both sides read" in answer.found["minimum_content_missing"][0][1]
+    assert "minimum_content_missing" not in survey(port, rule_sets=[strict()]).found
+
+
+def test_most_zones(survey):
+    """Two hundred zones are still parts of a hull; one more is refused (tested with the other faults)."""
+    many = [{"zone": f"zone {index}", "plate_mm": 8.0} for index in range(200)]
+    assert len(survey(many).result.zones) == 200
 
 
 @pytest.mark.parametrize(("plate_mm", "verdict"), [(3.9, Verdict.WATCH), (3.4, Verdict.ACT)])
@@ -371,10 +379,13 @@ def test_may_be_below_already(survey):
 # -- the rest of the answer --
 
 
-def test_reading_that_governs(survey):
+def test_reading_that_governs(survey, rule):
     """The governing reading is of the worst rule broken; else of the smallest margin to its limit."""
     worst = survey([{"zone": "side", "plate_mm": 3.9}, BOTTOM, {"id": "x", "zone": "chine", "plate_mm": 3.3}]).result
     assert (worst.governing_zone, worst.governing_reading, worst.governing_reading_index) == ("chine", "x", 2)
+    watched = rule(id="thick", severity="watch", zones=["baseplate"], at_least=9.0)
+    worse = survey([BOTTOM, {"id": "z", "zone": "side", "plate_mm": 3.4}], rules=[watched]).result
+    assert worse.governing_reading == "z"  # a limit for action by 0.1 mm, before one for watching by 2.8 mm
     sound = survey([BOTTOM, {"id": "y", "zone": "side", "plate_mm": 5.0}, CABIN]).result
     assert (sound.governing_zone, sound.governing_reading) == ("side", "y")
 
@@ -383,6 +394,96 @@ def test_reading_that_governs_where_nothing_is_judged(survey):
     """Where no rule could check anything, the thinnest of the wettest zone governs."""
     answer = survey([CABIN, BOTTOM, {"zone": "side", "plate_mm": 3.0}], rule_sets=[]).result
     assert (answer.verdict, answer.governing_zone) == (Verdict.NOT_JUDGED, "baseplate")
+
+
+@pytest.mark.parametrize(
+    ("reading", "changes", "threshold_mm"),
+    [
+        ({"zone": "side", "plate_mm": 3.4}, {}, 3.5),  # the worst rule broken
+        ({"zone": "side", "plate_mm": 3.9}, {}, 4.0),
+        ({"zone": "side", "plate_mm": 5.0}, {}, 4.0),
+        ({"zone": "side", "plate_mm": 5.0}, {"thresholds_mm": [3.0, 2.0]}, 3.0),  # the rule's limit was not asked for
+        ({"zone": "side", "plate_mm": 5.0}, {"rule_sets": [], "thresholds_mm": [2.5]}, 2.5),
+        ({"zone": "side", "plate_mm": 5.0}, {"rule_sets": []}, None),
+    ],
+)
+def test_figures_of_the_reading_that_governs(survey, reading, changes, threshold_mm):
+    """The working is of the governing reading against the limit that decides, else the first that is told; or none."""
+    governing = survey([BOTTOM, reading] if threshold_mm is None else [reading], **changes).result.governing
+    assert governing.arguments.get("threshold_mm") == threshold_mm
+    if threshold_mm is not None:
+        assert governing.arguments["plate_mm"] == reading["plate_mm"]
+        assert governing.margin.margin_mm[0] == pytest.approx(reading["plate_mm"] - threshold_mm)
+
+
+@pytest.mark.parametrize("changes", [{"built_on": None}, {"plating_notation": None}])
+def test_no_life_of_the_reading_that_governs(survey, changes):
+    """Where its original or age is unknown the governing reading has no life, and its arguments no NaN."""
+    governing = survey([BOTTOM], **changes).result.governing
+    assert governing.margin is None
+    assert not [name for name, value in governing.arguments.items() if np.isnan(value)]
+
+
+def assumed(answer):
+    """Return what a survey tells of what it assumed: field to value."""
+    told = {}
+    for assumption in ASSUMED:
+        if assumption.when(answer.arguments, answer.result):
+            value = assumption.value
+            told[assumption.field] = value(answer.arguments, answer.result) if callable(value) else value
+    return told
+
+
+def test_everything_assumed_is_told(survey):
+    """CONTRACT: every default used is told, a pit taken as 0 and the notation included."""
+    told = assumed(survey([BOTTOM, CABIN]))
+    assert told.pop("plating")[0] == {"zone": "baseplate", "original_mm": 10.0}
+    assert told.pop("original_standard_uncertainty_mm") == pytest.approx(0.451, abs=5e-4)  # EN 10029, from memory
+    assert told == {
+        "readings[].pit_depth_mm": 0.0,
+        "readings[].exposure": {"baseplate": "immersed", "cabin-side": "superstructure"},
+        "built_on": date(2008, 12, 31),
+        "thresholds_mm": [4.0, 3.5],
+        "exponent": 1.0,
+        "gauge.plate_standard_uncertainty_mm": 0.15,  # common practice, no source
+        "gauge.pit_standard_uncertainty_mm": 0.20,
+        "gauge.through_coating": False,
+    }
+
+
+def test_what_is_said_is_not_assumed(survey):
+    """What the caller says, or what is not used, is not told as assumed."""
+    told = survey(
+        [{**BOTTOM, "exposure": "immersed", "original_mm": 10.0}],
+        plating_notation=None,
+        built_on="2008-12-31",
+        thresholds_mm=[4.0],
+        gauge={"mode": "multiple_echo"},
+    )
+    assert set(assumed(told)) == {"exponent", "original_standard_uncertainty_mm"}
+    unknown = survey([{**BOTTOM, "exposure": "immersed"}], plating_notation=None, built_on=None, thresholds_mm=[4.0], gauge={})
+    assert assumed(unknown) == {}
+
+
+def test_built_in_the_year_of_the_survey(survey):
+    """The last day of the period counts, but none after the survey."""
+    assert assumed(survey([BOTTOM], built_on="2024", surveyed_on=date(2024, 6, 1)))["built_on"] == date(2024, 6, 1)
+
+
+@pytest.mark.parametrize(
+    ("readings", "basis"),
+    [
+        ([BOTTOM, CABIN, {**CABIN, "holed": True}], "no pit was measured at 1 of 3 readings: taken as none"),
+        ([BOTTOM, {**CABIN, "holed": True}], None),
+    ],
+)
+def test_pits_taken_as_none_are_counted(survey, readings, basis):
+    """The readings whose pit was not measured are counted; of a hole there is nothing to measure."""
+    answer = survey(readings)
+    (pits,) = (assumption for assumption in ASSUMED if assumption.field == "readings[].pit_depth_mm")
+    assert pits.when(answer.arguments, answer.result) is (basis is not None)
+    if basis is not None:
+        assert pits.basis(answer.arguments, answer.result) == basis
 
 
 def test_what_if(survey):

@@ -194,3 +194,9 @@ def test_beyond_every_horizon_there_is_no_life():
     life = remaining_life(**{**PLATE, "residual_mm": 9.999, "years_in_service": 200.0}, exponent=0.2)
     assert life.status == LifeStatus.ABOVE
     assert np.isnan(life.years)
+
+
+@pytest.mark.parametrize(("rate_factor", "finite"), [(9.3e-6, True), (9.2e-6, False), (0.0, False)])
+def test_horizon(rate_factor, finite):
+    """9.263 years at the rate of the past are 996,000 at 9.3 millionths of it, and past a million at 9.2."""
+    assert np.isfinite(remaining_life(**PLATE, rate_factor=rate_factor).years) == finite

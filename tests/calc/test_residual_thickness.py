@@ -64,6 +64,14 @@ def test_plate_over_its_nominal_has_a_negative_loss(told):
     assert set(answer.found) == {"plate_thicker_than_original"}
 
 
+@pytest.mark.parametrize(("plate_mm", "found"), [(0.0, True), (0.0004, True), (0.001, False), (1.0, False)])
+def test_no_plate_left(told, plate_mm, found):
+    """Plate that reads nothing, as declared, is a hole, and told; there is no pit to speak of."""
+    answer = told(residual_thickness, FINDINGS, original_mm=10.0, plate_mm=plate_mm)
+    assert ("no_plate_left" in answer.found) is found
+    assert "pit_through_plate" not in answer.found
+
+
 @pytest.mark.parametrize(("plate_mm", "found"), [(10.9, False), (10.901, True)])
 def test_plate_over_what_a_mill_delivers(told, plate_mm, found):
     """EN 10029:2010 class A (from memory): plate of 10 mm may be 0.9 mm over; more says that a figure is wrong."""
@@ -91,7 +99,7 @@ def test_no_share_of_no_loss(plate_mm, pit_depth_mm):
 def test_pit_not_measured_is_taken_as_none_and_told():
     """CONTRACT: every default is told in `assumed`, a pit taken as 0 included."""
     (assumed,) = ASSUMED
-    assert residual_thickness(original_mm=10.0, plate_mm=9.0).pit_depth_mm == 0.0
+    assert residual_thickness(original_mm=10.0, plate_mm=9.0).pit_depth_mm == assumed.value == 0.0
     assert assumed.when({"pit_depth_mm": np.array([np.nan])}, None)
     assert not assumed.when({"pit_depth_mm": np.array([0.0])}, None)
 

@@ -5,7 +5,7 @@ import pytest
 from platemargin_api.app import create_app
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def application():
     return create_app()
 
@@ -15,6 +15,6 @@ def client(application):
     return application.test_client()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def document(application):
     return application.test_client().get("/openapi.json").json

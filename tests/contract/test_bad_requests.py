@@ -188,7 +188,7 @@ TABLE = [
     malformed("a member twice beside an escape", b'{"id": "\\n", "plate_mm": 8, "plate_mm": 8}', says="'plate_mm'"),
     malformed("a byte order mark", b'\xef\xbb\xbf{"original_mm": 10, "plate_mm": 8}', says="byte order mark"),
     malformed("UTF-16", '{"original_mm": 10, "plate_mm": 8}'.encode("utf-16"), says="UTF-8"),
-    malformed("Latin-1", '{"id": "Möwe", "original_mm": 10, "plate_mm": 8}'.encode("latin-1"), says="UTF-8 from byte 9"),
+    malformed("Latin-1", '{"id": "Güte", "original_mm": 10, "plate_mm": 8}'.encode("latin-1"), says="UTF-8 from byte 9"),
     malformed("an overlong form", b'{"id": "\xc0\x80", "original_mm": 10, "plate_mm": 8}', says="UTF-8"),
     malformed("a lone surrogate, escaped", b'{"id": "\\ud800", "original_mm": 10, "plate_mm": 8}'),
     malformed("a lone surrogate, in bytes", b'{"id": "\xed\xa0\x80", "original_mm": 10, "plate_mm": 8}'),
@@ -448,6 +448,12 @@ TABLE = [
     ),
     together("two readings of one id", "threshold-check", {"/readings/1/id": "a"}, ("/readings/1/id", "id_not_unique")),
     together(
+        "201 zones",
+        "threshold-check",
+        {"/readings": [{"zone": f"zone {number}", "plate_mm": 5.0} for number in range(201)]},
+        ("/readings", "too_many_zones"),
+    ),
+    together(
         "an id that is another's index",
         "threshold-check",
         {"/readings/0/id": GONE, "/readings/1/id": "0"},
@@ -590,6 +596,17 @@ def test_the_table_is_long_enough_and_every_row_has_its_own_name():
     assert len(set(names)) == len(names) >= 70
     posted = {row.path.rsplit("/", 1)[1] for row in TABLE if row.problem in ("invalid-request", "not-applicable")}
     assert posted == set(GOOD)
+
+
+def test_the_table_has_every_code():
+    """Of the fields, and of every relation that a calculation declares."""
+    of_fields = {code for row in TABLE if row.problem == "invalid-request" for _, code, _ in row.faults}
+    assert of_fields == {
+        *("wrong_type", "missing", "unknown_field", "out_of_range", "not_one_of", "too_short", "too_long", "bad_format", "null")
+    }
+    of_relations = {code for row in TABLE if row.problem == "not-applicable" for _, code, _ in row.faults}
+    declared = {fault.code for served in load_registry().calculations.values() for fault in served.offered.faults}
+    assert of_relations == declared
 
 
 @pytest.mark.parametrize("calculation", GOOD)
