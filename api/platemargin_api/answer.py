@@ -17,7 +17,7 @@ import numpy as np
 import orjson
 from marshmallow.exceptions import ValidationError
 
-from platemargin.declared import Arguments, Assumption, Finding, Step, as_declared, columns, filled
+from platemargin.declared import Arguments, Assumption, Finding, Step, as_declared, columns, filled, substituted
 from platemargin.errors import NotApplicableError
 from platemargin.reference import Reference
 from platemargin.rules import RuleSet
@@ -61,10 +61,10 @@ def answer(served: Served, registry: Registry, body: bytes, *, minimal: bool = F
     }
     if minimal:
         return told
-    working_figures = calculation.working_figures(figures, result)
+    subjects = calculation.working_figures(figures, result)
     return {
         **told,
-        "working": list(_working(calculation.working, working_figures)),
+        "working": [step for subject in subjects for step in _working(calculation.working, subject)],
         "cautions": list(calculation.cautions),
         "references": [asdict(reference) for reference in _references(served, arguments)],
     }
@@ -170,8 +170,9 @@ def _occurrences(
 def _assumed(served: Served, sent: Mapping[str, Any], arguments: Mapping[str, Any], result: Any) -> Iterator[dict[str, Any]]:
     yield from _defaults(served.request, sent, "")
     for field in _rule_set_fields(served):
-        if sent.get(str(field.name)) is None and (ids := field.ids(sent)):
-            basis = "the rule sets that apply where none is named"
+        if sent.get(str(field.name)) is None:
+            ids = field.ids(sent)
+            basis = "the rule sets that apply where none is named" if ids else "rules were sent: no rule set is added to them"
             yield {"field": field.name, "value": ids, "unit": None, "basis": basis}
     for assumption in served.offered.assumed:
         if assumption.when(arguments, result):
@@ -207,12 +208,13 @@ def _working(steps: Sequence[Step], figures: Figures) -> Iterator[dict[str, Any]
         named = (*_names(step.substituted), step.value)
         if all(figures.get(name) is not None for name in named) and step.when(figures):
             yield {
+                **({"of": figures["of"]} if "of" in figures else {}),
                 "symbol": step.symbol,
                 "formula": step.formula,
-                "substituted": filled(step.substituted, {name: figures[name] for name in named}),
+                "substituted": substituted(step, {name: figures[name] for name in named}),
                 "value": figures[step.value],
                 "unit": step.unit,
-                "reference": step.reference,
+                "reference": step.reference(figures) if callable(step.reference) else step.reference,
             }
 
 

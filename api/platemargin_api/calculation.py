@@ -32,8 +32,8 @@ GROUP = "platemargin.calculations"
 Figures: TypeAlias = Mapping[str, Any]
 
 
-def _own_figures(figures: Figures, _result: object) -> Figures:
-    return figures
+def _own_figures(figures: Figures, _result: object) -> Sequence[Figures]:
+    return [figures]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,7 +81,8 @@ class Calculation:
     faults, findings, assumed, working : sequences
         Declared beside the formula; see `platemargin.declared`.
     working_figures : callable
-        From the figures and the result, what the steps of working are filled with.
+        From the figures and the result, what the steps of working are filled with, once for each thing that is worked out:
+        a figure `of` names it in the answer.
     references, cautions : sequences
         What every answer cites, and what it warns of.
     example : mapping
@@ -106,5 +107,5 @@ class Calculation:
     findings: Sequence[Finding] = ()
     assumed: Sequence[Assumption] = ()
     working: Sequence[Step] = ()
-    working_figures: Callable[[Figures, Any], Figures] = field(default=_own_figures)
+    working_figures: Callable[[Figures, Any], Sequence[Figures]] = field(default=_own_figures)
     deprecation: Deprecation | None = None

@@ -108,7 +108,7 @@ def _references(served: Served) -> Iterator[str]:
         yield "references: there is none; what the trade does without a publication is one too (common_practice)"
     yield from (f"references: two are called {name}" for name, count in ids.items() if count > 1)
     for step in served.offered.working:
-        if step.reference not in ids:
+        if isinstance(step.reference, str) and step.reference not in ids:
             yield f"working {step.symbol}: it cites {step.reference}, which is not among references"
     _, *parts = re.split(r"^(\w+)\n-+$", inspect.getdoc(served.offered.run) or "", flags=re.MULTILINE)
     sections = dict(zip(parts[::2], parts[1::2], strict=True))

@@ -290,6 +290,7 @@ _COMMON: dict[str, dict[str, Any]] = {
         "symbol formula substituted value unit reference",
         symbol=_STRING,
         formula=_STRING,
+        of={**_STRING, "description": "What is worked out, where there is more than one: a reading's name."},
         substituted={
             **_STRING,
             "description": "The formula with the answer's own numbers; it can be evaluated as written.",

@@ -11,14 +11,14 @@ from typing import Any
 import marshmallow as ma
 import numpy as np
 
-from platemargin.declared import Where, columns, filled
+from platemargin.declared import Step, Where, columns, substituted
 from platemargin.errors import NotApplicableError
 from platemargin.quantities import DECIMALS, decimals_of
 from platemargin.rules import RuleSet
 from platemargin_api.answer import answer, arguments_of, figures_of, load
 from platemargin_api.arithmetic import evaluate
 from platemargin_api.body import dump
-from platemargin_api.calculation import Calculation
+from platemargin_api.calculation import Calculation, Figures
 from platemargin_api.declarations import CHECKS, limits, placeholders
 from platemargin_api.fields import Integer, List, Number, Object
 from platemargin_api.registry import Distribution, Plugin, Registry, Served, load_registry
@@ -148,28 +148,31 @@ def _answer(trial: _Trial) -> Iterator[str]:
 
 def _working(trial: _Trial) -> Iterator[str]:
     offered = trial.served.offered
-    figures = offered.working_figures(figures_of(trial.request, trial.written), trial.result)
-    fields = {**trial.served.request.fields, **trial.served.response.fields}
+    for figures in offered.working_figures(figures_of(trial.request, trial.written), trial.result):
+        for step in offered.working:
+            yield from _step(trial, step, figures)
 
-    for step in offered.working:
-        names: dict[str, Any] = {name: figures.get(name) for name in placeholders(step.substituted)}
-        unknown = sorted({*names, step.value} - {*figures, *fields}) if offered.elementwise else ()
-        yield from (f"working {step.symbol}: {{{name}}} is no member of the request or the response" for name in unknown)
-        unit = getattr(fields.get(step.value), "unit", step.unit)
-        if unit != step.unit:
-            yield f"working {step.symbol}: its unit is {step.unit}, that of {step.value} is {unit}"
-        if None in (*names.values(), figures.get(step.value)) or not step.when(figures):
-            continue
-        line = filled(step.substituted, names)
-        try:
-            value = evaluate(line)
-        except ValueError as error:
-            yield f"working {step.symbol}: {line} cannot be evaluated as written ({error})"
-            continue
-        moved = (filled(step.substituted, {**names, n: v + _last_unit(n, fields.get(n))}) for n, v in names.items())
-        tolerance = sum((_distance(line, value) for line in moved), _last_unit(step.value, fields.get(step.value), step.unit))
-        if not abs(value - figures[step.value]) <= tolerance * (1 + 1e-9):
-            yield f"working {step.symbol}: {line} is {value:g}, not {figures[step.value]:g}"
+
+def _step(trial: _Trial, step: Step, figures: Figures) -> Iterator[str]:
+    fields = {**trial.served.request.fields, **trial.served.response.fields}
+    names: dict[str, Any] = {name: figures.get(name) for name in placeholders(step.substituted)}
+    unknown = sorted({*names, step.value} - {*figures, *fields}) if trial.served.offered.elementwise else ()
+    yield from (f"working {step.symbol}: {{{name}}} is no member of the request or the response" for name in unknown)
+    unit = getattr(fields.get(step.value), "unit", step.unit)
+    if unit != step.unit:
+        yield f"working {step.symbol}: its unit is {step.unit}, that of {step.value} is {unit}"
+    if None in (*names.values(), figures.get(step.value)) or not step.when(figures):
+        return
+    line = substituted(step, names)
+    try:
+        value = evaluate(line)
+    except ValueError as error:
+        yield f"working {step.symbol}: {line} cannot be evaluated as written ({error})"
+        return
+    moved = (substituted(step, {**names, n: v + _last_unit(n, fields.get(n))}) for n, v in names.items())
+    tolerance = sum((_distance(line, value) for line in moved), _last_unit(step.value, fields.get(step.value), step.unit))
+    if not abs(value - figures[step.value]) <= tolerance * (1 + 1e-9):
+        yield f"working {step.symbol}: {line} is {value:g}, not {figures[step.value]:g}"
 
 
 def _last_unit(name: str, field: Any, unit: str = "") -> float:

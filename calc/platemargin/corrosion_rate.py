@@ -123,16 +123,17 @@ BENCHMARK_FINDINGS = (
     Finding(
         code="benchmark_out_of_range",
         severity="note",
-        statement="The benchmark's table ends at 100 years: none is given for {years_in_service} years in service.",
+        statement="The benchmark's table ends at 100 unprotected years: none is given for {years_in_service} years in "
+        "service, {protected_years} of them protected.",
         field="environment",
-        values=("years_in_service",),
+        values=("years_in_service", "protected_years"),
         applies=lambda a, r: (a["environment"] != ABSENT) & np.isnan(r.benchmark_loss_mm),
     ),
     Finding(
         code="loss_over_benchmark",
         severity="watch",
         statement="The general loss is {benchmark_ratio} times the {benchmark_loss_mm} mm that EN 1993-5 expects in this "
-        "water: look for a cause beyond ordinary corrosion.",
+        "water: beyond what mill tolerance explains, look for a cause other than ordinary corrosion.",
         field="environment",
         values=("benchmark_ratio", "benchmark_loss_mm"),
         applies=lambda _, r: rounded(r.benchmark_ratio, "ratio") > 1,
@@ -144,8 +145,7 @@ FINDINGS = (
     Finding(
         code="no_measurable_loss",
         severity="note",
-        statement="No loss is measured ({governing_mm_per_year} mm/year): within mill tolerance and gauge uncertainty the "
-        "plate is as it started.",
+        statement="No loss is measured ({governing_mm_per_year} mm/year).",
         values=("governing_mm_per_year",),
         applies=lambda _, r: rounded(r.governing_mm_per_year, "mm/year") <= 0,
     ),

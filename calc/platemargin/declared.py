@@ -34,6 +34,7 @@ __all__ = [
     "columns",
     "filled",
     "refuse",
+    "substituted",
 ]
 
 Arguments: TypeAlias = Mapping[str, Any]
@@ -100,8 +101,8 @@ class Assumption:
 class Step:
     """One line of working; `substituted` is filled with the answer's own rounded numbers and can be evaluated as written.
 
-    `value` names the argument or result that the line arrives at. A line is shown where every figure that it names is
-    known and `when` holds.
+    `value` names the argument or result that the line arrives at, `reference` the source's id, or how to tell it. A line
+    is shown where every figure that it names is known and `when` holds.
     """
 
     symbol: str
@@ -109,7 +110,7 @@ class Step:
     substituted: str
     value: str
     unit: str
-    reference: str
+    reference: str | Callable[[Mapping[str, Any]], str]
     when: Callable[[Mapping[str, Any]], bool] = lambda _values: True
 
 
@@ -119,6 +120,11 @@ def as_declared(values: Mapping[str, Any]) -> dict[str, Any]:
         name: float(np.round(value, decimals_of(name))) + 0.0 if isinstance(value, float) else value
         for name, value in values.items()
     }
+
+
+def substituted(step: Step, figures: Mapping[str, Any]) -> str:
+    """Fill a step of working with the figures that were used: those sent as they were sent, those written as written."""
+    return step.substituted.format_map({name: text(value) for name, value in figures.items()})
 
 
 def filled(template: str, values: Mapping[str, Any]) -> str:

@@ -7,16 +7,27 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from platemargin.corrosion_rate import PROTECTED_YEARS
 from platemargin.dates import days_of
-from platemargin.declared import Arguments, Assumption, Fault, Finding, Place, refuse
-from platemargin.judged import Judged, RuleResult, judge
+from platemargin.declared import Arguments, Assumption, Fault, Place, refuse
+from platemargin.judged import Judged, RuleResult, found_in, judge, withheld
+from platemargin.mill_tolerance import standard_uncertainty_mm
 from platemargin.plate_margin import PIT_STANDARD_UNCERTAINTY_MM, PLATE_STANDARD_UNCERTAINTY_MM
-from platemargin.plating import PLATING_FAULTS, Plating, from_notation, plated, range_fault
+from platemargin.plating import PLATING_FAULTS, Plated, Plating, from_notation, plated, range_fault
+from platemargin.quantities import text
 from platemargin.readings import READING_ASSUMED, READING_FAULTS, STATION_FAULT, Reading, reading_table
-from platemargin.remaining_life import CONFIDENCE, EXPONENT
+from platemargin.remaining_life import (
+    CONFIDENCE,
+    EXPONENT,
+    INTERVAL_CAP_YEARS,
+    RATE_FACTOR,
+    YEARS_AHEAD,
+    LifeStatus,
+)
 from platemargin.rules import RuleSet, Verdict
-from platemargin.survey import Gauge, Hull, Survey, Unexamined
+from platemargin.survey import Gauge, Hull, Survey, Unexamined, film_doubt
 from platemargin.survey_advice import ADVICE, FINDINGS, Advice
+from platemargin.survey_lives import FirstToLimit, first_to_limit, next_survey_within_years
 from platemargin.survey_parts import (
     Assessed,
     Governing,
@@ -28,7 +39,7 @@ from platemargin.survey_parts import (
     what_if_of,
 )
 from platemargin.survey_zones import ZoneResult, zones_of
-from platemargin.threshold_check import RULE_FAULTS, inline_rules
+from platemargin.threshold_check import RULE_ASSUMED, RULE_FAULTS, inline_rules
 
 __all__ = ["ASSUMED", "FAULTS", "FINDINGS", "HullSurvey", "hull_survey"]
 
@@ -46,8 +57,11 @@ class HullSurvey:
     readings: ReadingResults
     what_if: tuple[WhatIf, ...]
     rules: tuple[RuleResult, ...]
+    holed_count: int
+    first_to_limit: FirstToLimit | None
     next_survey_within_years: float | None
     judged: Judged
+    known: Plated
     governing: Governing
     advice: tuple[Advice, ...] = ()
     attack_forms: None = None
@@ -90,8 +104,28 @@ FAULTS = (
 )
 
 
+def _followed(result: Any) -> bool:
+    """Tell whether a life was followed anywhere."""
+    return result.governing.margin is not None or any(
+        told.years_low is not None and told.status != LifeStatus.ALREADY_BELOW
+        for zone in result.zones
+        for told in zone.thresholds
+    )
+
+
+def _supposed(arguments: Arguments) -> list[Plating]:
+    stated = (entry for entry in arguments["plating"] if entry.get("original_basis") == "assumed")
+    return [entry for entry in stated if "original_mm" in entry]
+
+
+def _original_uncertainties(result: Any) -> dict[str, float]:
+    originals = sorted({zone.original_mm for zone in result.zones if zone.original_mm is not None})
+    return {text(original): round(standard_uncertainty_mm(original).item(), 3) for original in originals}
+
+
 ASSUMED = (
     *READING_ASSUMED,
+    *RULE_ASSUMED,
     Assumption(
         field="plating",
         value=lambda a, _: from_notation(a["plating_notation"]),
@@ -114,18 +148,34 @@ ASSUMED = (
         when=lambda a, _: a["thresholds_mm"] is None,
     ),
     Assumption(
-        field="exponent",
-        value=EXPONENT,
-        unit="1",
-        basis="attack goes on at an even pace",
-        when=lambda _, r: r.governing.margin is not None,
+        field="plating[].original_mm",
+        value=lambda a, _: {entry["zone"]: entry["original_mm"] for entry in _supposed(a)},
+        unit="mm",
+        basis="assumed by whoever sent it: losses, rates and lives rest on it",
+        when=lambda a, _: bool(_supposed(a)),
+    ),
+    Assumption(
+        field="plating[].protected_years",
+        value=PROTECTED_YEARS,
+        unit="year",
+        basis="no coating is known to have kept the steel for a time, where the plating does not say so",
+        when=lambda a, r: _followed(r) and any("protected_years" not in entry for entry in a["plating"] or [{}]),
+    ),
+    *(
+        Assumption(field=name, value=value, unit=unit, basis=basis, when=lambda _, r: _followed(r))
+        for name, value, unit, basis in (
+            ("exponent", EXPONENT, "1", "attack goes on at an even pace"),
+            ("rate_factor", RATE_FACTOR, "1", "the future is as the past"),
+            ("years_ahead", YEARS_AHEAD, "year", "the forecast in the working is for the time between two or three surveys"),
+            ("interval_cap_years", INTERVAL_CAP_YEARS, "year", "common practice"),
+        )
     ),
     Assumption(
         field="original_standard_uncertainty_mm",
-        value=lambda _, r: r.governing.margin.base_standard_uncertainty_mm.item(),
+        value=lambda _, r: _original_uncertainties(r),
         unit="mm",
-        basis="at the governing reading: a new plate's by EN 10029:2010 class A",
-        when=lambda _, r: r.governing.margin is not None,
+        basis="of each original, a new plate's by EN 10029:2010 class A",
+        when=lambda _, r: _followed(r),
     ),
     *(
         Assumption(
@@ -245,9 +295,9 @@ def hull_survey(
     arguments = dict(locals())
     refuse(FAULTS, arguments)
     known = plated(reading_table(readings), readings, plating, plating_notation, built_on, surveyed_on)
-    judged = judge(known.table, rule_sets, inline_rules(rules), hull["material"])
+    judged = judge(known.table, rule_sets, inline_rules(rules), material=hull["material"], trusted=film_doubt(gauge) is None)
     survey = Survey(known=known, judged=judged, arguments=arguments)
-    zones, intervals = zones_of(survey)
+    zones = zones_of(survey)
     governing = governing_of(survey, zones)
     draft = HullSurvey(
         verdict=judged.verdict,
@@ -259,8 +309,11 @@ def hull_survey(
         readings=reading_results_of(survey),
         what_if=tuple(what_if_of(survey, zones)),
         rules=judged.rule_results(),
-        next_survey_within_years=min(intervals, default=None),
+        holed_count=int(judged.holed.sum()),
+        first_to_limit=first_to_limit(survey),
+        next_survey_within_years=next_survey_within_years(survey),
         judged=judged,
+        known=known,
         governing=governing,
     )
     return _concluded(arguments, draft)
@@ -268,13 +321,6 @@ def hull_survey(
 
 def _concluded(arguments: Arguments, draft: HullSurvey) -> HullSurvey:
     """Withhold a pass where a finding says so, and add the advice that the findings call for."""
-    found = {finding.code: finding for finding in FINDINGS if any(True for _ in _places(finding, arguments, draft))}
-    withheld = any(finding.withholds_pass for finding in found.values())
-    verdict = max(draft.verdict, Verdict.NOT_JUDGED) if withheld else draft.verdict
-    concluded = replace(draft, verdict=verdict)
-    return replace(concluded, advice=tuple(rule.advice(set(found)) for rule in ADVICE if rule.because(set(found))))
-
-
-def _places(finding: Finding, arguments: Arguments, draft: HullSurvey) -> Iterable[Place]:
-    where: Iterable[Place] = finding.applies(arguments, draft)  # type: ignore[assignment]
-    return where
+    found = found_in(FINDINGS, arguments, draft)
+    advice = tuple(rule.advice(set(found)) for rule in ADVICE if rule.because(set(found)))
+    return replace(draft, verdict=withheld(draft.verdict, found.values()), advice=advice)

@@ -17,7 +17,7 @@ from platemargin.remaining_life import RemainingLife, remaining_life
 from platemargin.residual_thickness import ResidualThickness, residual_thickness
 from platemargin.rule_sets.trade_practice import rule_set as trade_practice
 
-__all__ = ["ASSUMED", "FAULTS", "FINDINGS", "WORKING", "PlateMargin", "plate_margin"]
+__all__ = ["ASSUMED", "FAULTS", "FINDINGS", "WORKING", "PlateMargin", "plate_margin", "residual_uncertainty_mm"]
 
 #: Standard uncertainty [mm] of one plate reading and of one pit reading. Reference: gauge-uncertainty.
 PLATE_STANDARD_UNCERTAINTY_MM = 0.15
@@ -38,8 +38,12 @@ FAULTS = (*thickness_room.FAULTS, *rate_room.FAULTS)
 FINDINGS = (
     *thickness_room.FINDINGS,
     *rate_room.BENCHMARK_FINDINGS,
-    # What is left is no argument here: what is told of it is told of the plate that was read.
-    *(replace(told, field="plate_mm") if told.field == "residual_mm" else told for told in life_room.FINDINGS),
+    # What is left is no argument here: what is told of it is told of the plate that was read, and once.
+    *(
+        replace(told, field="plate_mm") if told.field == "residual_mm" else told
+        for told in life_room.FINDINGS
+        if told.code != "residual_over_mill_tolerance"
+    ),
 )
 ASSUMED = (*thickness_room.ASSUMED, *life_room.ASSUMED)
 WORKING = (
@@ -138,9 +142,7 @@ def plate_margin(
     given = columns(locals())
     refuse(FAULTS, given)
     plate = residual_thickness(**_of(given, "original_mm", "plate_mm", "pit_depth_mm"))
-    pitted = ~np.isnan(given["pit_depth_mm"])
-    u_plate, u_pit = given["plate_standard_uncertainty_mm"], given["pit_standard_uncertainty_mm"]
-    u_residual = np.where(pitted, np.hypot(u_plate, u_pit), u_plate)
+    u_residual = residual_uncertainty_mm(**_of(given, "pit_depth_mm", *_GAUGES))
     reading = {"residual_mm": plate.residual_mm, "residual_standard_uncertainty_mm": u_residual}
     shared = _of(given, *_SHARED)
     rate = corrosion_rate(**reading, **shared, general_loss_mm=plate.general_loss_mm, **_of(given, "faces", "environment"))
@@ -152,6 +154,17 @@ def plate_margin(
     )
 
 
+def residual_uncertainty_mm(
+    pit_depth_mm: npt.ArrayLike,
+    plate_standard_uncertainty_mm: npt.ArrayLike,
+    pit_standard_uncertainty_mm: npt.ArrayLike,
+) -> Floats:
+    """Return u(residual): both gauges' where a pit was measured, else the plate gauge's [mm]."""
+    both = np.hypot(plate_standard_uncertainty_mm, pit_standard_uncertainty_mm)
+    return np.where(np.isnan(pit_depth_mm), plate_standard_uncertainty_mm, both)
+
+
+_GAUGES = ("plate_standard_uncertainty_mm", "pit_standard_uncertainty_mm")
 _SHARED = (
     "original_mm",
     "years_in_service",

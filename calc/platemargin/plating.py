@@ -15,7 +15,7 @@ from platemargin.quantities import Array, Floats, at_least, below, rounded
 from platemargin.readings import LAYER, Layer, Reading, ReadingTable, Side, reading_table
 from platemargin.zones import Exposure
 
-__all__ = ["NOTATION", "PLATING_FAULTS", "Plated", "Plating", "from_notation", "plated", "range_fault"]
+__all__ = ["NOTATION", "PLATING_FAULTS", "Part", "Plated", "Plating", "covered", "from_notation", "plated", "range_fault"]
 
 #: 0.5 to 40 mm, at most two decimals, two to four figures: bottom / sides / cabin sides / roof.
 _FIGURE = r"(0\.[5-9][0-9]?|[1-9](\.[0-9]{1,2})?|[1-3][0-9](\.[0-9]{1,2})?|40)"
@@ -26,13 +26,18 @@ _NOTATION_ZONES = (("baseplate",), ("side", "chine", "swim", "counter", "transom
 _SHORTEST_AGE_YEARS = 0.1
 
 
-class Plating(TypedDict):
-    """One entry: a zone, or a part of it, and what it was plated with [mm, m, year, m2]."""
+class Part(TypedDict):
+    """A zone, or a part of it [m]."""
 
     zone: str
     side: NotRequired[Side]
     from_m: NotRequired[float]
     to_m: NotRequired[float]
+
+
+class Plating(Part):
+    """One entry: a zone, or a part of it, and what it was plated with [mm, year, m2]."""
+
     original_mm: NotRequired[float]
     original_basis: NotRequired[Literal["certificate", "builder", "measured_unattacked", "assumed", "unknown"]]
     layer: NotRequired[Layer]
@@ -86,14 +91,15 @@ def plated(
     # The narrowest is written last; of equals the later, so that what is stated overrides what the notation implies.
     rows = table.by_zone(np.arange(len(table)))
     for index in sorted(range(len(entries)), key=lambda i: (_narrowness(entries[i]), i)):
-        entry_of[_covered(entries[index], table, rows)] = index
+        own = covered(entries[index], table, rows)
+        entry_of[own[table.layer[own] == entries[index].get("layer", LAYER)]] = index
 
     def of_entry(name: str) -> Floats:
-        values = np.array([*(entry.get(name, np.nan) for entry in entries), np.nan], dtype=np.float64)
+        values = np.array([*(_stated(entry, name) for entry in entries), np.nan], dtype=np.float64)
         return np.asarray(values[entry_of])
 
     exposures = np.array([*(entry.get("exposure", "") for entry in entries), ""], dtype=object)[entry_of]
-    own = np.array(["exposure" in reading for reading in readings], dtype=bool)
+    stated = np.array(["exposure" in reading for reading in readings], dtype=bool)
     own_original = table.original_mm
     fitted = [
         reading.get("fitted_on") or _entry_fitted(entries, index) or (built_on if layer == LAYER else None)
@@ -103,11 +109,18 @@ def plated(
     return Plated(
         table=table.with_columns(
             original_mm=np.where(np.isnan(own_original), of_entry("original_mm"), own_original),
-            exposure=np.where(own | (exposures == ""), table.exposure, exposures),
+            exposure=np.where(stated | (exposures == ""), table.exposure, exposures),
         ),
         years_in_service=np.array([ages[name] for name in fitted], dtype=np.float64),
         protected_years=np.nan_to_num(of_entry("protected_years"), nan=0.0),
     )
+
+
+def _stated(entry: Plating, name: str) -> float:
+    """Return a number of an entry, NaN where it has none, or where it says itself that nobody knows the original."""
+    unknown = name == "original_mm" and entry.get("original_basis") == "unknown"
+    number: float = np.nan if unknown else entry.get(name, np.nan)  # type: ignore[assignment]
+    return number
 
 
 def _narrowness(entry: Plating) -> tuple[float, int]:
@@ -116,17 +129,17 @@ def _narrowness(entry: Plating) -> tuple[float, int]:
     return -length, sum(name in entry for name in ("side", "from_m", "to_m"))
 
 
-def _covered(entry: Plating, table: ReadingTable, by_zone: Mapping[str, Array]) -> Array:
-    """Return the readings of an entry's zone that do not contradict its side, station and layer."""
-    rows = by_zone.get(entry["zone"], np.array([], dtype=int))
-    covered: Array = table.layer[rows] == entry.get("layer", LAYER)
-    if "side" in entry:
-        covered &= table.side[rows] == entry["side"]
-    if "from_m" in entry:
-        covered &= at_least(table.station_m[rows], entry["from_m"], "m")
-    if "to_m" in entry:
-        covered &= at_least(entry["to_m"], table.station_m[rows], "m")
-    return np.asarray(rows[covered.astype(bool)])
+def covered(part: Part, table: ReadingTable, by_zone: Mapping[str, Array]) -> Array:
+    """Return those of some readings, given by zone, that are of a part: they contradict neither its side nor its stations."""
+    rows = by_zone.get(part["zone"], np.array([], dtype=int))
+    inside = np.ones(len(rows), dtype=bool)
+    if "side" in part:
+        inside &= np.asarray(table.side[rows] == part["side"], dtype=bool)
+    if "from_m" in part:
+        inside &= at_least(table.station_m[rows], part["from_m"], "m")
+    if "to_m" in part:
+        inside &= at_least(part["to_m"], table.station_m[rows], "m")
+    return np.asarray(rows[inside])
 
 
 def _entry_fitted(entries: Sequence[Plating], index: int) -> str | None:

@@ -190,7 +190,21 @@ def _unmeasured(readings: Sequence[Reading]) -> int:
     return sum("pit_depth_mm" not in reading and not reading.get("holed", False) for reading in readings)
 
 
+def _unstated(arguments: Arguments) -> list[str]:
+    """Return the zones whose exposure neither a reading nor the plating states."""
+    stated = {entry["zone"] for entry in arguments.get("plating", ()) if "exposure" in entry}
+    zones = (reading["zone"] for reading in arguments["readings"] if "exposure" not in reading)
+    return [zone for zone in dict.fromkeys(zones) if zone not in stated]
+
+
 READING_ASSUMED = (
+    Assumption(
+        field="readings[].layer",
+        value=LAYER,
+        unit=None,
+        basis="plate is of the shell unless it is said to be an overplate or an insert",
+        when=lambda a, _: any("layer" not in reading for reading in a["readings"]),
+    ),
     Assumption(
         field="readings[].pit_depth_mm",
         value=0.0,
@@ -202,33 +216,64 @@ READING_ASSUMED = (
     ),
     Assumption(
         field="readings[].exposure",
-        value=lambda a, _: {r["zone"]: zone_exposure(r["zone"]) for r in a["readings"] if "exposure" not in r},
+        value=lambda a, _: {zone: zone_exposure(zone) for zone in _unstated(a)},
         unit=None,
         basis="what the zone's name says (common practice); an unknown name counts as immersed",
-        when=lambda a, _: any("exposure" not in r for r in a["readings"]),
+        when=lambda a, _: bool(_unstated(a)),
     ),
 )
 
 
 def _unknown_zones(arguments: Arguments, _result: object) -> Iterable[Place]:
-    readings: Sequence[Reading] = arguments["readings"]
-    told = {entry["zone"] for entry in arguments.get("plating", ()) if "exposure" in entry}
-    first: dict[str, int] = {}
-    for index, reading in enumerate(readings):
-        if reading["zone"] not in DEFAULT_EXPOSURE and reading["zone"] not in told and "exposure" not in reading:
-            first.setdefault(reading["zone"], index)
-    for zone, index in first.items():
+    """Yield each unknown name once, where it first stands: in readings, plating, unexamined parts, rules.
+
+    A reading's unknown name whose exposure is stated is the caller's own, unless it is like a known one: then it is
+    misspelt, and the statement may be too.
+    """
+    own = {entry["zone"] for entry in arguments.get("plating", ()) if "exposure" in entry}
+    own |= {reading["zone"] for reading in arguments["readings"] if "exposure" in reading}
+    named: dict[str, tuple[str | int, ...]] = {}
+    for name in ("readings", "plating", "unexamined"):
+        for index, entry in enumerate(arguments.get(name, ())):
+            named.setdefault(entry["zone"], (name, index, "zone"))
+    for index, rule in enumerate(arguments["rules"]):
+        for place, zone in enumerate(rule.get("zones") or ()):
+            named.setdefault(zone, ("rules", index, "zones", place))
+    for zone, path in named.items():
         nearest = nearest_zone(zone)
+        if zone in DEFAULT_EXPOSURE or (zone in own and nearest is None):
+            continue
         hint = f"; the nearest known name is {nearest}" if nearest else ""
-        yield Place(path=("readings", index, "zone"), values={"zone": zone, "nearest": nearest, "hint": hint})
+        yield Place(path=path, values={"zone": zone, "nearest": nearest, "hint": hint})
+
+
+def _contradicted(_arguments: Arguments, result: Any) -> Iterable[Place]:
+    """Yield each zone that is always under water and is stated to be out of it."""
+    table: ReadingTable = result.judged.table
+    dry = np.flatnonzero(~np.isin(table.exposure, ("immersed", "waterline")))
+    for zone, rows in table.by_zone(dry).items():
+        meant = zone if zone in DEFAULT_EXPOSURE else nearest_zone(zone)
+        if meant is not None and DEFAULT_EXPOSURE[meant] == "immersed":
+            values = {"zone": zone, "meant": meant, "exposure": str(table.exposure[rows[0]]), "count": len(rows)}
+            yield Place(path=("readings", int(rows[0])), values=values)
 
 
 READING_FINDINGS = (
     Finding(
         code="unknown_zone",
         severity="watch",
-        statement="No zone is called {zone}{hint}: its plate is counted as under water. Give its exposure, or the known name.",
+        statement="No zone is called {zone}{hint}: unless its exposure is stated, its plate counts as under water. Give the "
+        "known name, or the exposure.",
         values=("zone", "nearest", "hint"),
         applies=_unknown_zones,
+    ),
+    Finding(
+        code="exposure_contradicts_zone",
+        severity="watch",
+        statement="{zone} is stated to be {exposure} (readings: {count}), but {meant} is under water: nothing is passed until "
+        "one of the two is put right.",
+        values=("zone", "meant", "exposure", "count"),
+        applies=_contradicted,
+        withholds_pass=True,
     ),
 )

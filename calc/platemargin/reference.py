@@ -91,8 +91,8 @@ ASTM_G46 = Reference(
 )
 NVIC_7_68 = Reference(
     id="nvic-7-68",
-    title="USCG NVIC 7-68, Notes on inspection and repair of steel hulls, as followed by US Army TB 55-1900-201-45/1",
-    year=1968,
+    title="US Army TB 55-1900-201-45/1, after USCG NVIC 7-68 of 1968, Notes on inspection and repair of steel hulls",
+    year=None,
     clause="renewal at 25 % local loss of thickness; 15 % for lightly built hulls",
     basis="published",
 )

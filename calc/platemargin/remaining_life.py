@@ -20,8 +20,19 @@ from platemargin.corrosion_rate import (
 from platemargin.declared import Arguments, Assumption, Finding, Step, columns, refuse
 from platemargin.mill_tolerance import THINNEST_MM, class_a_limits, standard_uncertainty_mm
 from platemargin.quantities import Array, Floats, at_least, below, rounded, text
+from platemargin.residual_thickness import over_mill_tolerance
 
-__all__ = ["ASSUMED", "FAULTS", "FINDINGS", "WORKING", "LifeStatus", "RemainingLife", "remaining_life"]
+__all__ = [
+    "ASSUMED",
+    "FAULTS",
+    "FINDINGS",
+    "WORKING",
+    "LifeStatus",
+    "RemainingLife",
+    "may_be_below",
+    "probability_below",
+    "remaining_life",
+]
 
 #: Attack goes on at an even pace.
 EXPONENT = 1.0
@@ -77,6 +88,17 @@ class RemainingLife:
     growth_high: Floats
 
 
+def probability_below(thickness_mm: npt.ArrayLike, limit_mm: npt.ArrayLike, uncertainty_mm: npt.ArrayLike) -> Floats:
+    """Return the probability that a thickness read with a standard uncertainty is below a limit."""
+    return np.asarray(ndtr((np.asarray(limit_mm) - np.asarray(thickness_mm)) / np.asarray(uncertainty_mm)))
+
+
+def may_be_below(probability: npt.ArrayLike, confidence: npt.ArrayLike) -> npt.NDArray[np.bool_]:
+    """Tell whether a probability of being below reaches what the confidence leaves to the lower end of its band."""
+    least = (1 - np.asarray(confidence)) / 2
+    return np.asarray(rounded(probability, "probability") >= rounded(least, "probability"))
+
+
 FINDINGS = (
     Finding(
         code="below_limit",
@@ -89,11 +111,11 @@ FINDINGS = (
     Finding(
         code="may_be_below_already",
         severity="watch",
-        statement="{residual_mm} mm is above the limit of {threshold_mm} mm by less than the gauges' uncertainty covers: "
-        "with probability {probability_below_now} it is below already.",
+        statement="{residual_mm} mm is not below the limit of {threshold_mm} mm, but the gauges' uncertainty leaves a "
+        "probability of {probability_below_now} that the plate is.",
         field="residual_mm",
         values=("residual_mm", "threshold_mm", "probability_below_now"),
-        applies=lambda _, r: (r.status != LifeStatus.ALREADY_BELOW) & (rounded(r.years_low, "year") == 0),
+        applies=lambda a, r: (r.status != LifeStatus.ALREADY_BELOW) & may_be_below(r.probability_below_now, a["confidence"]),
     ),
     Finding(
         code="no_measurable_loss",
@@ -103,10 +125,19 @@ FINDINGS = (
         applies=lambda _, r: r.status == LifeStatus.NO_MEASURABLE_LOSS,
     ),
     Finding(
+        code="residual_over_mill_tolerance",
+        severity="watch",
+        statement="{residual_mm} mm is left where a mill delivers {original_mm} mm (EN 10029 class A): one of the two is "
+        "probably wrong.",
+        field="residual_mm",
+        values=("residual_mm", "original_mm"),
+        applies=lambda a, _: over_mill_tolerance(a["original_mm"], a["residual_mm"]),
+    ),
+    Finding(
         code="no_upper_bound",
         severity="note",
-        statement="The loss is not clearly above its uncertainty: the life of {years} years has no upper bound at the "
-        "confidence asked.",
+        statement="The life of {years} years has no upper bound at the confidence asked: the loss is not clearly above its "
+        "uncertainty, or the assumed future is too mild.",
         values=("years",),
         applies=lambda _, r: ~np.isnan(r.years) & np.isnan(r.years_high),
     ),
@@ -239,6 +270,25 @@ WORKING = (
         reference="iso-9224",
     ),
     Step(
+        symbol="probability_below",
+        formula="Phi((threshold_mm - R) / sqrt((1 - g)^2 base_standard_uncertainty_mm^2 + g^2 "
+        "residual_standard_uncertainty_mm^2)), g and R = base_mm + g (residual_mm - base_mm) at years_ahead",
+        substituted=f"Phi(({{threshold_mm}} - ({{base_mm}} + ({_GROWTH_AT_YEARS_AHEAD}) * ({{residual_mm}} - {{base_mm}}))) / "
+        f"sqrt((1 - ({_GROWTH_AT_YEARS_AHEAD}))^2 * {{base_standard_uncertainty_mm}}^2 + ({_GROWTH_AT_YEARS_AHEAD})^2 * "
+        "{residual_standard_uncertainty_mm}^2))",
+        value="probability_below",
+        unit="probability",
+        reference="gum",
+    ),
+    Step(
+        symbol="next_survey_within_years",
+        formula="min(interval_cap_years, years_low / 2)",
+        substituted="min({interval_cap_years}, {years_low} / 2)",
+        value="next_survey_within_years",
+        unit="year",
+        reference="api-570-interval",
+    ),
+    Step(
         symbol="probability_below_now",
         formula="Phi((threshold_mm - residual_mm) / residual_standard_uncertainty_mm)",
         substituted="Phi(({threshold_mm} - {residual_mm}) / {residual_standard_uncertainty_mm})",
@@ -333,12 +383,13 @@ def remaining_life(
     t = np.where(by_short_term, given["years_since_previous"], given["years_in_service"] - given["protected_years"])
     u_new = given["original_standard_uncertainty_mm"]
     u_new = np.where(np.isnan(u_new), standard_uncertainty_mm(given["original_mm"]), u_new)
-    u_o = np.where(by_short_term, given["previous_standard_uncertainty_mm"], u_new)
+    # Rounded as declared before use, so that the working shows the very figures that were used.
+    u_o = rounded(np.where(by_short_term, given["previous_standard_uncertainty_mm"], u_new), "mm")
 
     ahead = 1 + given["rate_factor"] * (((t + given["years_ahead"]) / t) ** given["exponent"] - 1)
     forecast = o + ahead * (r - o)
     deviation = np.hypot((1 - ahead) * u_o, ahead * u_r)
-    z = ndtri((1 + given["confidence"]) / 2)
+    z = rounded(ndtri((1 + given["confidence"]) / 2), "1")
 
     status = np.select(
         [below(r, limit, "mm"), rounded(o - r, "mm") <= 0],
@@ -363,7 +414,7 @@ def remaining_life(
         forecast_low_mm=np.maximum(forecast - z * deviation, 0.0),
         forecast_high_mm=np.maximum(forecast + z * deviation, 0.0),
         probability_below=ndtr((limit - forecast) / deviation),
-        probability_below_now=ndtr((limit - r) / u_r) + np.zeros_like(years),
+        probability_below_now=probability_below(r, limit, u_r) + np.zeros_like(years),
         next_survey_within_years=np.minimum(given["interval_cap_years"], half_of_low),
         governing=rate.governing,
         short_term_mm_per_year=rate.short_term_mm_per_year,

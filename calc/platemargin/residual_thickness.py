@@ -12,11 +12,23 @@ from platemargin.declared import Assumption, Fault, Finding, Step, columns, refu
 from platemargin.mill_tolerance import class_a_limits
 from platemargin.quantities import Array, Floats, at_least, below, rounded
 
-__all__ = ["ASSUMED", "FAULTS", "FINDINGS", "WORKING", "PlateState", "ResidualThickness", "residual_thickness"]
+__all__ = [
+    "ASSUMED",
+    "FAULTS",
+    "FINDINGS",
+    "WORKING",
+    "PlateState",
+    "ResidualThickness",
+    "over_mill_tolerance",
+    "residual_thickness",
+]
 
 #: A pit read deeper than the plate beside it by up to this [mm] is a hole; by more, one of the two was misread.
 #: The two gauges' expanded uncertainty, 2 x 0.25 mm. Reference: gauge-uncertainty.
 HOLE_ALLOWANCE_MM = 0.5
+#: What the plate gauge explains of a plate over its mill tolerance [mm]: its expanded uncertainty, 2 x 0.15 mm.
+#: Reference: gauge-uncertainty.
+PLATE_ALLOWANCE_MM = 0.3
 
 
 class PlateState(IntEnum):
@@ -39,6 +51,11 @@ class ResidualThickness:
     pit_depth_mm: Floats
     pit_share_percent: Floats
     plate_state: Array
+
+
+def over_mill_tolerance(original_mm: Floats, thickness_mm: Floats) -> npt.NDArray[np.bool_]:
+    """Tell whether a thickness is more than a mill delivers for a nominal, by more than the gauge explains."""
+    return below(original_mm + class_a_limits(original_mm)[1] + PLATE_ALLOWANCE_MM, thickness_mm, "mm")
 
 
 FAULTS = (
@@ -79,11 +96,11 @@ FINDINGS = (
     Finding(
         code="plate_over_mill_tolerance",
         severity="watch",
-        statement="{plate_mm} mm is more than a mill delivers for {original_mm} mm (EN 10029 class A): the original "
-        "thickness or the reading is probably wrong.",
+        statement="{plate_mm} mm is more than a mill delivers for {original_mm} mm (EN 10029 class A), by more than the "
+        "gauge explains: the original thickness or the reading is probably wrong.",
         field="plate_mm",
         values=("plate_mm", "original_mm"),
-        applies=lambda a, _: below(a["original_mm"] + class_a_limits(a["original_mm"])[1], a["plate_mm"], "mm"),
+        applies=lambda a, _: over_mill_tolerance(a["original_mm"], a["plate_mm"]),
     ),
 )
 

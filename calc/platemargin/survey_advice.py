@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Literal, TypeAlias
 
 import numpy as np
 
+from platemargin.dates import days_of
 from platemargin.declared import Arguments, Finding, Place
-from platemargin.judged import JUDGED_FINDINGS
-from platemargin.mill_tolerance import class_a_limits
-from platemargin.quantities import below, rounded, text
-from platemargin.remaining_life import LifeStatus
-from platemargin.residual_thickness import PlateState
-from platemargin.rules import RULE_EXPOSURES, Verdict
+from platemargin.judged import JUDGED_FINDINGS, by_zone
+from platemargin.quantities import at_least, below, rounded, text
+from platemargin.remaining_life import LifeStatus, may_be_below
+from platemargin.rules import Verdict
+from platemargin.survey import film_doubt
 
 __all__ = ["ADVICE", "FINDINGS", "Advice", "AdviceRule", "Urgency"]
+
+#: A limit that may be reached sooner than this [year] is told apart (common practice).
+SOON_YEARS = 1.0
 
 Urgency: TypeAlias = Literal["before_afloat", "before_cover", "next_docking", "monitor"]
 
@@ -53,17 +56,6 @@ class AdviceRule:
 _Places: TypeAlias = Iterable[Place]
 
 
-def _by_zone(mark: Callable[[Any], Any]) -> Callable[[Arguments, Any], _Places]:
-    """Return one place for each zone that has a marked reading: the first such reading, and how many there are."""
-
-    def applies(_arguments: Arguments, result: Any) -> _Places:
-        marked = np.flatnonzero(mark(result.judged))
-        for zone, rows in result.judged.table.by_zone(marked).items():
-            yield Place(path=("readings", int(rows[0])), values={"zone": zone, "count": len(rows)})
-
-    return applies
-
-
 def _once(holds: Callable[[Arguments, Any], bool], *path: str) -> Callable[[Arguments, Any], _Places]:
     """Return one place where something holds of the whole survey."""
     return lambda arguments, result: [Place(path=path)] if holds(arguments, result) else []
@@ -73,20 +65,19 @@ def _each(names: Callable[[Any], Iterable[str]], key: str) -> Callable[[Argument
     return lambda _arguments, result: [Place(values={key: name}) for name in names(result)]
 
 
-def _gauge(arguments: Arguments) -> dict[str, Any]:
-    return arguments["gauge"] or {}
+def _film(doubt: str) -> Callable[[Arguments, Any], _Places]:
+    """Return one place where readings may count a coating as steel for one reason."""
+
+    def applies(arguments: Arguments, _result: Any) -> _Places:
+        if film_doubt(arguments["gauge"]) == doubt:
+            yield Place(path=("gauge",), values={"coating_um": arguments["gauge"].get("coating_um")})
+
+    return applies
 
 
-def _film_unknown(arguments: Arguments, *modes: str) -> bool:
-    gauge = _gauge(arguments)
-    through = gauge.get("through_coating", False) and gauge.get("mode", "unknown") in modes
-    return bool(through and "coating_um" not in gauge)
-
-
-def _film_known(arguments: Arguments, _result: Any) -> _Places:
-    gauge = _gauge(arguments)
-    if gauge.get("through_coating", False) and gauge.get("mode", "unknown") != "multiple_echo" and "coating_um" in gauge:
-        yield Place(path=("gauge", "coating_um"), values={"coating_um": gauge["coating_um"]})
+def _film_not_stated(arguments: Arguments, _result: Any) -> bool:
+    gauge = arguments["gauge"] or {}
+    return gauge.get("mode") != "multiple_echo" and not {"through_coating", "coating_um"} & set(gauge)
 
 
 def _older(day: date, as_of: date, months: int) -> bool:
@@ -116,27 +107,80 @@ def _content_missing(arguments: Arguments, result: Any) -> _Places:
             yield Place(values={"rule_set": rule_set.id, "lacks": ", ".join(lacks)})
 
 
+def _part(entry: Mapping[str, Any]) -> str:
+    """Say which part of a zone is meant."""
+    sides = [entry["side"]] if "side" in entry else []
+    words = {"from_m": "from {} m", "to_m": "to {} m"}
+    ends = [words[end].format(text(entry[end])) for end in words if end in entry]
+    return " ".join(["", *sides, *ends])
+
+
 def _unexamined(arguments: Arguments, _result: Any) -> _Places:
     for index, entry in enumerate(arguments["unexamined"]):
-        ends = [text(entry[end]) if end in entry else "the end" for end in ("from_m", "to_m")]
-        part = f" from {ends[0]} to {ends[1]} m" if {"from_m", "to_m"} & set(entry) else ""
-        values = {"zone": entry["zone"], "part": part, "reason": entry["reason"].replace("_", " ")}
+        values = {"zone": entry["zone"], "part": _part(entry), "reason": entry["reason"].replace("_", " ")}
         yield Place(path=("unexamined", index), values=values)
 
 
-def _without_loss(_arguments: Arguments, result: Any) -> _Places:
-    for zone in result.zones:
-        if any(threshold.status == LifeStatus.NO_MEASURABLE_LOSS for threshold in zone.thresholds):
-            yield Place(path=("readings", zone.thinnest_reading_index), values={"zone": zone.zone})
+def _at_thinnest(told: Callable[[Any, Any], bool], *names: str) -> Callable[[Arguments, Any], _Places]:
+    """Return one place for each limit on a zone's thinnest reading of which something holds."""
+
+    def applies(_arguments: Arguments, result: Any) -> _Places:
+        for zone in result.zones:
+            for limit in zone.thresholds:
+                if told(zone, limit):
+                    values = {"zone": zone.zone, "reading": zone.thinnest_reading, "residual_mm": zone.thinnest_residual_mm}
+                    values |= {"threshold_mm": limit.threshold_mm, "original_mm": zone.original_mm}
+                    values |= {"probability_below_now": round(limit.probability_below_now, 6)}
+                    yield Place(path=("readings", zone.thinnest_reading_index), values={name: values[name] for name in names})
+
+    return applies
 
 
-def _nearly_below(_arguments: Arguments, result: Any) -> _Places:
-    for zone in result.zones:
-        for threshold in zone.thresholds:
-            low = threshold.years_low
-            if threshold.status != LifeStatus.ALREADY_BELOW and low is not None and rounded(low, "year") == 0:
-                values = {"zone": zone.zone, "threshold_mm": threshold.threshold_mm, "reading": zone.thinnest_reading}
-                yield Place(path=("readings", zone.thinnest_reading_index), values=values)
+def _nearly_below(arguments: Arguments, result: Any) -> _Places:
+    return _at_thinnest(
+        lambda _, limit: (
+            limit.status != LifeStatus.ALREADY_BELOW
+            and bool(may_be_below(limit.probability_below_now, arguments["confidence"]))
+        ),
+        *_NEARLY_BELOW,
+    )(arguments, result)
+
+
+_NEARLY_BELOW = ("zone", "reading", "residual_mm", "threshold_mm", "probability_below_now")
+
+
+def _asked_and_below(arguments: Arguments, result: Any) -> _Places:
+    if arguments["thresholds_mm"] is None:
+        return []
+    return _at_thinnest(lambda _, limit: limit.status == LifeStatus.ALREADY_BELOW, *_BELOW_ASKED)(arguments, result)
+
+
+_BELOW_ASKED = ("zone", "reading", "residual_mm", "threshold_mm")
+
+
+def _asked_and_meaningless(arguments: Arguments, result: Any) -> _Places:
+    if arguments["thresholds_mm"] is None:
+        return []
+    return _at_thinnest(
+        lambda zone, limit: zone.original_mm is not None and bool(at_least(limit.threshold_mm, zone.original_mm, "mm")),
+        "zone",
+        "threshold_mm",
+        "original_mm",
+    )(arguments, result)
+
+
+def _soon(_arguments: Arguments, result: Any) -> _Places:
+    first = result.first_to_limit
+    if first is not None and rounded(first.years_low, "year") < SOON_YEARS:
+        values = {"zone": first.zone, "reading": first.reading, "threshold_mm": first.threshold_mm}
+        yield Place(path=("readings", first.reading_index), values={**values, "years_low": first.years_low})
+
+
+def _passed_since(arguments: Arguments, result: Any) -> _Places:
+    first = result.first_to_limit
+    if first is not None and first.years_from_as_of == 0:
+        values = {"zone": first.zone, "reading": first.reading, "threshold_mm": first.threshold_mm}
+        yield Place(path=("readings", first.reading_index), values={**values, "as_of": arguments["as_of"]})
 
 
 def _not_steel(arguments: Arguments, _result: Any) -> _Places:
@@ -146,18 +190,31 @@ def _not_steel(arguments: Arguments, _result: Any) -> _Places:
         yield Place(path=("hull", "material"), values=values)
 
 
-def _in_water(judged: Any) -> Any:
-    return np.isin(judged.table.exposure, RULE_EXPOSURES)
+def _supposed(arguments: Arguments, _result: Any) -> _Places:
+    for index, entry in enumerate(arguments["plating"]):
+        if entry.get("original_basis") == "assumed" and "original_mm" in entry:
+            values = {"zone": entry["zone"], "original_mm": entry["original_mm"]}
+            yield Place(path=("plating", index, "original_basis"), values=values)
 
 
-def _over_tolerance(judged: Any) -> Any:
-    originals = judged.table.original_mm
-    return below(originals + class_a_limits(originals)[1], judged.table.plate_mm, "mm")
+def _fitted_before_built(arguments: Arguments, _result: Any) -> _Places:
+    built = days_of(arguments["built_on"]) if arguments["built_on"] else None
+    for name in ("plating", "readings"):
+        for index, entry in enumerate(arguments[name]):
+            fitted = days_of(entry["fitted_on"]) if "fitted_on" in entry else None
+            if built and fitted and fitted[1] < built[0]:
+                values = {"fitted_on": entry["fitted_on"], "built_on": arguments["built_on"], "zone": entry["zone"]}
+                yield Place(path=(name, index, "fitted_on"), values=values)
 
 
-def _over_mill_tolerance(arguments: Arguments, result: Any) -> _Places:
-    steel = arguments["hull"]["material"] == "steel"
-    return _by_zone(_over_tolerance)(arguments, result) if steel else []
+def _of_unknown_age(_arguments: Arguments, result: Any) -> _Places:
+    unknown = np.isnan(result.known.years_in_service) & ~np.isnan(result.known.table.original_mm)
+    for zone, rows in result.judged.table.by_zone(np.flatnonzero(unknown)).items():
+        yield Place(path=("readings", int(rows[0])), values={"zone": zone, "count": len(rows)})
+
+
+def _wet_and_outside(judged: Any) -> Any:
+    return judged.wet & judged.outside & bool(judged.outcomes)
 
 
 FINDINGS = (
@@ -165,26 +222,83 @@ FINDINGS = (
     Finding(
         code="unsafe_afloat",
         severity="act",
-        statement="In {zone}, in the water or at its line, plate is holed or below a limit that calls for action (readings: "
+        statement="In {zone}, in the water or at its line, plate is holed or breaks a limit that calls for action (readings: "
         "{count}).",
-        values=("count", "zone"),
-        applies=_by_zone(lambda j: _in_water(j) & ((j.verdicts == Verdict.ACT) | (j.plate.plate_state == PlateState.HOLED))),
+        values=("zone", "count"),
+        applies=by_zone(lambda judged: judged.wet & (judged.verdicts == Verdict.ACT)),
     ),
     Finding(
         code="may_be_below_already",
         severity="watch",
-        statement="The thinnest reading in {zone} ({reading}) is above {threshold_mm} mm by less than the gauges' uncertainty "
-        "covers.",
-        values=("zone", "threshold_mm", "reading"),
+        statement="The thinnest reading in {zone} ({reading}), {residual_mm} mm, is not below {threshold_mm} mm, but the "
+        "gauges' uncertainty leaves a probability of {probability_below_now} that the plate is.",
+        values=_NEARLY_BELOW,
         applies=_nearly_below,
+    ),
+    Finding(
+        code="below_asked_limit",
+        severity="watch",
+        statement="The thinnest reading in {zone} ({reading}), {residual_mm} mm, is below the {threshold_mm} mm that was asked "
+        "about.",
+        values=_BELOW_ASKED,
+        applies=_asked_and_below,
+    ),
+    Finding(
+        code="asked_limit_not_meaningful",
+        severity="watch",
+        statement="The {threshold_mm} mm that was asked about is not below the {original_mm} mm that {zone} started with: it "
+        "says nothing of wear there.",
+        values=("zone", "threshold_mm", "original_mm"),
+        applies=_asked_and_meaningless,
+    ),
+    Finding(
+        code="limit_soon",
+        severity="watch",
+        statement="Reading {reading} in {zone} may reach {threshold_mm} mm within a year of the survey: the lower end of its "
+        "life is {years_low} years.",
+        values=("zone", "reading", "threshold_mm", "years_low"),
+        applies=_soon,
+    ),
+    Finding(
+        code="limit_passed_since_survey",
+        severity="watch",
+        statement="By {as_of} reading {reading} in {zone} is reckoned to have reached {threshold_mm} mm: the survey passes "
+        "nothing any more.",
+        values=("zone", "reading", "threshold_mm", "as_of"),
+        applies=_passed_since,
+        withholds_pass=True,
     ),
     Finding(
         code="zone_unread",
         severity="watch",
-        statement="Nobody read {zone}: nothing is known of its plate. Read it, or say what it was plated with where the boat "
-        "has no such part.",
+        statement="Nobody read the shell of {zone} in the water: nothing is known of it. Read it; where the boat has no such "
+        "part, state its plating zone by zone instead of by the notation.",
         values=("zone",),
         applies=_each(lambda r: r.assessed.zones_unread, "zone"),
+        withholds_pass=True,
+    ),
+    Finding(
+        code="part_unread",
+        severity="watch",
+        statement="Nobody read the part of {zone} that is plated or named apart:{part}. Read it: it passes nothing.",
+        values=("zone", "part"),
+        applies=lambda _, r: [Place(values={"zone": part["zone"], "part": _part(part)}) for part in r.assessed.parts_unread],
+        withholds_pass=True,
+    ),
+    Finding(
+        code="nothing_read_under_water",
+        severity="watch",
+        statement="No reading is of the shell under water: every hull has a bottom, and nothing is passed without it.",
+        applies=_once(lambda _, r: not r.assessed.immersed_read),
+        withholds_pass=True,
+    ),
+    Finding(
+        code="wet_plate_outside_rules",
+        severity="watch",
+        statement="In {zone} plate in the water or at its line is of no rule's exposure (readings: {count}): it is not judged, "
+        "and nothing is passed.",
+        values=("zone", "count"),
+        applies=by_zone(_wet_and_outside),
         withholds_pass=True,
     ),
     Finding(
@@ -198,7 +312,7 @@ FINDINGS = (
     Finding(
         code="unexamined_part",
         severity="note",
-        statement="A part of {zone}{part} was not examined ({reason}): it can hide worse.",
+        statement="Not examined: {zone}{part} ({reason}). It can hide worse.",
         values=("zone", "part", "reason"),
         applies=_unexamined,
     ),
@@ -208,36 +322,45 @@ FINDINGS = (
         statement="What {zone} was plated with is unknown (readings: {count}): their loss, rate and life cannot be told; "
         "limits on thickness still judge.",
         values=("zone", "count"),
-        applies=_by_zone(lambda j: np.isnan(j.table.original_mm)),
+        applies=by_zone(lambda judged: np.isnan(judged.table.original_mm)),
+    ),
+    Finding(
+        code="original_assumed",
+        severity="watch",
+        statement="That {zone} was plated with {original_mm} mm is assumed: its losses, rates and lives rest on it.",
+        values=("zone", "original_mm"),
+        applies=_supposed,
     ),
     Finding(
         code="age_unknown",
         severity="watch",
-        statement="The boat's build date is unknown, or too near the survey to tell a rate: no rate and no life can be told.",
-        applies=_once(lambda _, r: any(z.original_mm is not None and z.rate_mm_per_year is None for z in r.zones)),
+        statement="The age of the plate in {zone} is unknown, or too short to tell a rate (readings: {count}): their rate and "
+        "life cannot be told.",
+        values=("zone", "count"),
+        applies=_of_unknown_age,
+    ),
+    Finding(
+        code="fitted_before_built",
+        severity="watch",
+        statement="Plate in {zone} is stated to be fitted in {fitted_on}, before the boat was built in {built_on}: its rate "
+        "and life rest on the earlier day.",
+        values=("zone", "fitted_on", "built_on"),
+        applies=_fitted_before_built,
     ),
     Finding(
         code="plate_thicker_than_original",
         severity="note",
         statement="In {zone} plate is thicker than its original (readings: {count}): mills roll over the nominal, and losses "
         "counted from the nominal are then too small.",
-        values=("count", "zone"),
-        applies=_by_zone(lambda j: below(j.table.original_mm, j.table.plate_mm, "mm")),
-    ),
-    Finding(
-        code="plate_over_mill_tolerance",
-        severity="watch",
-        statement="In {zone} plate is thicker than a mill delivers for its original by EN 10029 class A (readings: {count}): "
-        "the original or the readings are probably wrong.",
-        values=("count", "zone"),
-        applies=_over_mill_tolerance,
+        values=("zone", "count"),
+        applies=by_zone(lambda judged: below(judged.table.original_mm, judged.table.plate_mm, "mm")),
     ),
     Finding(
         code="no_measurable_loss",
         severity="note",
-        statement="No loss is measured at the thinnest reading in {zone}: its life has no finite value.",
-        values=("zone",),
-        applies=_without_loss,
+        statement="No loss is measured at the thinnest reading in {zone}: its life to {threshold_mm} mm has no finite value.",
+        values=("zone", "threshold_mm"),
+        applies=_at_thinnest(lambda _, limit: limit.status == LifeStatus.NO_MEASURABLE_LOSS, "zone", "threshold_mm"),
     ),
     Finding(
         code="pits_unmeasured",
@@ -255,7 +378,7 @@ FINDINGS = (
         severity="act",
         statement="The plate was read by a single echo through a coating of unknown film: every reading counts the coating "
         "as steel. Read it again on bare steel or by multiple echo.",
-        applies=_once(lambda a, _: _film_unknown(a, "single_echo"), "gauge", "mode"),
+        applies=_film("unknown_film"),
         withholds_pass=True,
     ),
     Finding(
@@ -263,17 +386,23 @@ FINDINGS = (
         severity="watch",
         statement="The plate was read through a coating of unknown film in an unknown mode: the readings may count the "
         "coating as steel.",
-        applies=_once(lambda a, _: _film_unknown(a, "unknown"), "gauge", "mode"),
+        applies=_film("unknown_mode"),
         withholds_pass=True,
     ),
     Finding(
         code="coating_in_readings",
         severity="watch",
-        statement="The readings are through {coating_um} um of coating, not by multiple echo, and are judged as sent, with the "
-        "coating in them: send them corrected, with through_coating false.",
+        statement="The readings are through {coating_um} um of coating, not by multiple echo: they count the coating as steel. "
+        "Send them corrected, with through_coating false.",
         values=("coating_um",),
-        applies=_film_known,
+        applies=_film("known_film"),
         withholds_pass=True,
+    ),
+    Finding(
+        code="coating_not_stated",
+        severity="note",
+        statement="Whether the plate was read on bare steel was not stated: through a coating a single echo reads too much.",
+        applies=_once(_film_not_stated, "gauge"),
     ),
     Finding(
         code="survey_too_old",
@@ -323,8 +452,14 @@ ADVICE = (
     AdviceRule(
         code="make_good_plate",
         urgency="before_afloat",
-        statement="Have the plate below the limit overplated or renewed by a competent yard, to the surveyor's and the "
+        statement="Have the plate that breaks the limit overplated or renewed by a competent yard, to the surveyor's and the "
         "insurer's terms; find out first what lies behind it: hot work near tanks, linings and wiring needs a permit.",
+        called_for_by=("holed", "act_limit_broken"),
+    ),
+    AdviceRule(
+        code="tell_the_insurer_now",
+        urgency="before_afloat",
+        statement="Tell the insurer before the boat is used: plate is holed or breaks a limit that calls for action.",
         called_for_by=("holed", "act_limit_broken"),
     ),
     AdviceRule(
@@ -336,8 +471,39 @@ ADVICE = (
     AdviceRule(
         code="read_the_unread",
         urgency="before_afloat",
-        statement="Read the zones and sides that nobody read while the boat is out of the water.",
-        called_for_by=("zone_unread", "side_unread", "minimum_content_missing"),
+        statement="Read what nobody read while the boat is out of the water.",
+        called_for_by=(
+            "zone_unread",
+            "part_unread",
+            "side_unread",
+            "nothing_read_under_water",
+            "shell_unread_under_overplate",
+            "minimum_content_missing",
+        ),
+    ),
+    AdviceRule(
+        code="check_the_readings",
+        urgency="before_afloat",
+        statement="Check the readings, their units, zones and originals: some cannot be as they were sent.",
+        called_for_by=(
+            "plate_over_mill_tolerance",
+            "plate_implausible",
+            "exposure_contradicts_zone",
+            "unknown_zone",
+            "fitted_before_built",
+        ),
+    ),
+    AdviceRule(
+        code="repair_before_next_use",
+        urgency="before_afloat",
+        statement="Settle with a surveyor when the thinnest plate is made good: it may reach its limit within a year.",
+        called_for_by=("limit_soon", "limit_passed_since_survey"),
+    ),
+    AdviceRule(
+        code="survey_again",
+        urgency="before_afloat",
+        statement="Have the hull surveyed again: this survey passes nothing any more.",
+        called_for_by=("survey_too_old", "limit_passed_since_survey"),
     ),
     AdviceRule(
         code="read_more_around",
@@ -348,20 +514,20 @@ ADVICE = (
     AdviceRule(
         code="tell_the_insurer",
         urgency="next_docking",
-        statement="Tell the insurer of the plate below its limit; its own terms decide.",
-        called_for_by=("act_limit_broken", "watch_limit_broken"),
+        statement="Tell the insurer of the plate that breaks a limit; its own terms decide.",
+        called_for_by=("watch_limit_broken",),
+    ),
+    AdviceRule(
+        code="judge_by_fitting_rules",
+        urgency="monitor",
+        statement="Judge the hull by rules that speak of its material and of all its plate: those used leave some out.",
+        called_for_by=("material_not_steel", "wet_plate_outside_rules", "readings_excluded", "rule_unusual", "no_rules"),
     ),
     AdviceRule(
         code="establish_original",
         urgency="monitor",
-        statement="Establish what the plate started with from certificate, builder or unattacked plate: without it no loss, "
-        "rate or life can be told.",
-        called_for_by=("original_unknown", "plate_over_mill_tolerance"),
-    ),
-    AdviceRule(
-        code="survey_again",
-        urgency="next_docking",
-        statement="Have the hull surveyed again before relying on this survey.",
-        called_for_by=("survey_too_old",),
+        statement="Establish what the plate started with, and when, from certificate, builder or unattacked plate: loss, rate "
+        "and life rest on it.",
+        called_for_by=("original_unknown", "original_assumed", "age_unknown", "plate_over_mill_tolerance"),
     ),
 )

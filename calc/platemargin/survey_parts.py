@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from platemargin.plate_margin import PlateMargin
-from platemargin.plating import from_notation
+from platemargin.plating import Part, Plating, covered, from_notation
 from platemargin.quantities import Array, Floats
 from platemargin.readings import LAYER, zone_exposure
 from platemargin.residual_thickness import PlateState, residual_thickness
 from platemargin.rules import RULE_EXPOSURES
 from platemargin.survey import Survey, Unexamined, known_or_none
 from platemargin.survey_zones import ZoneResult
-from platemargin.zones import EXPOSURES
+from platemargin.zones import EXPOSURES, Exposure
 
 __all__ = [
     "Assessed",
@@ -29,6 +30,7 @@ __all__ = [
 ]
 
 _SIDES = ("port", "starboard")
+_NO_ROWS = np.array([], dtype=int)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,8 +38,10 @@ class Assessed:
     """What was looked at, and what was not."""
 
     zones_unread: tuple[str, ...]
+    parts_unread: tuple[Part, ...]
     sides_unread: tuple[str, ...]
     unexamined: tuple[Unexamined, ...]
+    immersed_read: bool
     area_per_reading_m2: float | None
 
 
@@ -76,15 +80,16 @@ class WhatIf:
 
 @dataclass(frozen=True, kw_only=True)
 class Governing:
-    """The reading that decides, with everything about it; `margin` is None where the original or the age is unknown."""
+    """The reading that decides, its own figures and its rule's; `margin` is None where its life cannot be followed."""
 
     index: int
     arguments: Mapping[str, float]
+    figures: Mapping[str, object]
     margin: PlateMargin | None
 
 
 def governing_of(survey: Survey, zones: Sequence[ZoneResult]) -> Governing:
-    """Return the reading that decides: by the rules, or, where none could be checked, the thinnest under water."""
+    """Return the reading that decides: by a hole or the rules, or, where none could be checked, the thinnest under water."""
     outcome, index = survey.judged.governing
     if index is None:
         rank = {exposure: place for place, exposure in enumerate(EXPOSURES)}
@@ -92,44 +97,55 @@ def governing_of(survey: Survey, zones: Sequence[ZoneResult]) -> Governing:
     limits = survey.thresholds_at(index)
     decides = outcome is not None and outcome.rule.quantity == "residual_mm" and outcome.rule.limit in limits
     threshold = outcome.rule.limit if outcome is not None and decides else next(iter(limits), None)
-    values = {name: float(column[0]) for name, column in survey.reading_arguments([index]).items()}
-    arguments = {**values, **survey.options, **({} if threshold is None else {"threshold_mm": threshold})}
+    limit = {} if threshold is None else {"threshold_mm": threshold}
     # Without a limit the figures that need none are still told: the answer leaves out the others.
     return Governing(
         index=index,
-        arguments={name: value for name, value in arguments.items() if not np.isnan(value)},
+        arguments=survey.arguments_at(index) | limit,
+        figures=survey.judged.figures(index, outcome),
         margin=survey.margins([(index, 0.0 if threshold is None else threshold)]) if survey.has_life(index) else None,
     )
 
 
 def assessed_of(survey: Survey) -> Assessed:
     """Return what was plated, or named as not examined, and read by nobody; and the sides that nobody read."""
+    table = survey.known.table
+    # A reading counts where it is of the shell, in the water: an overplate's says nothing of the plate beneath it.
+    read = table.by_zone(np.flatnonzero(survey.judged.wet & (table.layer != "overplate")))
+    unread = [part for part in _named_parts(survey) if not covered(part, table, read).size]
+    named = [entry for entry in survey.arguments["plating"] if "area_m2" in entry and entry["zone"] in read]
+    zones = {entry["zone"] for entry in named}
+    count = sum(len(rows) for zone, rows in read.items() if zone in zones)
+    sides = {side for rows in read.values() for side in table.side[rows].tolist()}
+    return Assessed(
+        zones_unread=tuple(dict.fromkeys(part["zone"] for part in unread if part["zone"] not in read)),
+        parts_unread=tuple(part for part in unread if part["zone"] in read),
+        sides_unread=tuple(side for side in _SIDES if side not in sides),
+        unexamined=tuple(survey.arguments["unexamined"]),
+        immersed_read=bool(np.isin("immersed", table.exposure[np.concatenate([*read.values(), _NO_ROWS])])),
+        area_per_reading_m2=sum(entry["area_m2"] for entry in named) / count if count else None,
+    )
+
+
+def _named_parts(survey: Survey) -> Iterable[Part]:
+    """Yield every part of the shell in the water that plating states or implies, or that is named as not examined at all."""
     # The notation also plates a transom and a stem, which many boats do not have: only what every hull has, or what
     # lies under water, is missed by its name alone.
-    implied = [
-        entry
-        for entry in from_notation(survey.arguments["plating_notation"])
-        if entry["zone"] == "side" or zone_exposure(entry["zone"]) == "immersed"
-    ]
-    shell = [entry for entry in survey.arguments["plating"] if entry.get("layer", LAYER) == LAYER]
-    named = [*shell, *implied, *survey.arguments["unexamined"]]
-    read = set(survey.known.table.zone)
-    wet = np.isin(survey.known.table.exposure, RULE_EXPOSURES)
-    areas = [entry["area_m2"] for entry in survey.arguments["plating"] if "area_m2" in entry and entry["zone"] in read]
-    zones = {entry["zone"] for entry in survey.arguments["plating"] if "area_m2" in entry}
-    count = int(np.isin(survey.known.table.zone, list(zones)).sum())
-    return Assessed(
-        zones_unread=tuple(
-            dict.fromkeys(
-                entry["zone"]
-                for entry in named
-                if entry["zone"] not in read and entry.get("exposure", zone_exposure(entry["zone"])) in RULE_EXPOSURES
-            )
-        ),
-        sides_unread=tuple(side for side in _SIDES if not (survey.known.table.side[wet] == side).any()),
-        unexamined=tuple(survey.arguments["unexamined"]),
-        area_per_reading_m2=sum(areas) / count if count else None,
-    )
+    stated = survey.arguments["plating"]
+    for entry in from_notation(survey.arguments["plating_notation"]):
+        if entry["zone"] == "side" or zone_exposure(entry["zone"]) == "immersed":
+            yield entry
+    whole = (entry for entry in survey.arguments["unexamined"] if not {"from_m", "to_m"} & set(entry))
+    for entry in (*stated, *whole):
+        if entry.get("layer", LAYER) != "overplate" and _exposure(entry, stated) in RULE_EXPOSURES:
+            yield {name: entry[name] for name in ("zone", "side", "from_m", "to_m") if name in entry}  # type: ignore[misc]
+
+
+def _exposure(entry: Mapping[str, Any], plating: Sequence[Plating]) -> Exposure:
+    """Return where a part stands towards the water: as it says, as the plating of its zone says, or by its name."""
+    of_zone = [entry, *(other for other in plating if other["zone"] == entry["zone"])]
+    stated: list[Exposure] = [other["exposure"] for other in of_zone if "exposure" in other]
+    return stated[0] if stated else zone_exposure(entry["zone"])
 
 
 def reading_results_of(survey: Survey) -> ReadingResults:

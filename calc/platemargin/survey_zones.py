@@ -8,11 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from platemargin.corrosion_rate import corrosion_rate
-from platemargin.dates import years_between
 from platemargin.mill_tolerance import standard_uncertainty_mm
 from platemargin.plate_margin import PlateMargin
-from platemargin.quantities import Array, rounded
-from platemargin.remaining_life import LifeStatus
+from platemargin.quantities import Array, below, rounded
+from platemargin.remaining_life import LifeStatus, probability_below
 from platemargin.rules import Verdict
 from platemargin.survey import Survey, known_or_none
 from platemargin.zones import EXPOSURES, Exposure
@@ -29,6 +28,7 @@ class ZoneThreshold:
     years_low: float | None
     years_high: float | None
     years_from_as_of: float | None
+    probability_below_now: float
     status: LifeStatus
 
 
@@ -56,8 +56,8 @@ class ZoneResult:
     deepest_pit: None = None
 
 
-def zones_of(survey: Survey) -> tuple[tuple[ZoneResult, ...], list[float]]:
-    """Return each zone read, in order of first appearance, and the survey intervals that their lives allow."""
+def zones_of(survey: Survey) -> tuple[ZoneResult, ...]:
+    """Return each zone read, in order of first appearance."""
     table, residual = survey.known.table, rounded(survey.judged.plate.residual_mm, "mm")
     members = table.by_zone(np.arange(len(table)))
     thinnest = {zone: int(rows[np.argmin(residual[rows])]) for zone, rows in members.items()}
@@ -67,11 +67,10 @@ def zones_of(survey: Survey) -> tuple[tuple[ZoneResult, ...], list[float]]:
     margins = survey.margins(pairs)
     lives = {pair: row for row, pair in enumerate(pairs)}
     verdicts = survey.judged.verdicts
-    zones = tuple(
+    return tuple(
         _zone(survey, zone, rows, thinnest[zone], Verdict(verdicts[rows].max()), lives, margins)
         for zone, rows in members.items()
     )
-    return zones, [float(value) for value in margins.next_survey_within_years]
 
 
 def _zone(
@@ -84,8 +83,9 @@ def _zone(
     margins: PlateMargin,
 ) -> ZoneResult:
     table, plate = survey.known.table, survey.judged.plate
-    general = plate.general_loss_mm[rows]
-    mean_loss = known_or_none(np.mean(general))
+    # What is gone is told of the readings whose original is known: one that is not hides nothing of the others.
+    known = rows[~np.isnan(table.original_mm[rows])]
+    mean_loss = float(np.mean(plate.general_loss_mm[known])) if known.size else None
     return ZoneResult(
         zone=zone,
         exposure=min(table.exposure[rows], key=EXPOSURES.index),
@@ -98,9 +98,9 @@ def _zone(
         thinnest_plate_mm=float(table.plate_mm[rows].min()),
         mean_plate_mm=float(np.mean(table.plate_mm[rows])),
         max_pit_depth_mm=float(plate.pit_depth_mm[rows].max()),
-        max_loss_percent=known_or_none(np.max(plate.loss_percent[rows])),
+        max_loss_percent=float(np.max(plate.loss_percent[known])) if known.size else None,
         mean_general_loss_mm=mean_loss,
-        pitting_factor=_pitting_factor(survey, rows, mean_loss),
+        pitting_factor=_pitting_factor(survey, known, mean_loss),
         rate_mm_per_year=_rate(survey, thinnest),
         verdict=verdict,
         thresholds=tuple(
@@ -137,22 +137,23 @@ def _rate(survey: Survey, index: int) -> float | None:
 
 def _threshold(survey: Survey, index: int, threshold: float, row: int | None, margins: PlateMargin) -> ZoneThreshold:
     """Return the life of a reading to a limit; `row` is its place among the lives that could be followed."""
-    residual = rounded(survey.judged.plate.residual_mm[index], "mm")
+    residual = survey.judged.plate.residual_mm[index]
+    now = probability_below(residual, threshold, survey.uncertainty_mm[index])
     if row is None:
-        below = bool(residual < rounded(threshold, "mm"))
-        status = LifeStatus.ALREADY_BELOW if below else LifeStatus.ABOVE
-        now = 0.0 if below else None
-        return ZoneThreshold(
-            threshold_mm=threshold, years=now, years_low=now, years_high=now, years_from_as_of=None, status=status
+        is_below = bool(below(residual, threshold, "mm"))
+        status, years, low, high = (
+            LifeStatus.ALREADY_BELOW if is_below else LifeStatus.ABOVE,
+            *(3 * [0.0 if is_below else None]),
         )
-    years = known_or_none(margins.years[row])
-    as_of = survey.arguments["as_of"]
-    passed = None if as_of is None else years_between(survey.arguments["surveyed_on"], as_of)
+    else:
+        status = LifeStatus(margins.status[row])
+        years, low, high = (known_or_none(end[row]) for end in (margins.years, margins.years_low, margins.years_high))
     return ZoneThreshold(
         threshold_mm=threshold,
         years=years,
-        years_low=known_or_none(margins.years_low[row]),
-        years_high=known_or_none(margins.years_high[row]),
-        years_from_as_of=None if years is None or passed is None else max(years - passed, 0.0),
-        status=LifeStatus(margins.status[row]),
+        years_low=low,
+        years_high=high,
+        years_from_as_of=survey.from_as_of(years),
+        probability_below_now=float(now),
+        status=status,
     )

@@ -3,16 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from platemargin.declared import Arguments, Fault, Place, refuse
+from platemargin.declared import Arguments, Assumption, Fault, Place, refuse
 from platemargin.errors import RuleSetError
-from platemargin.judged import JUDGED_FINDINGS, Judged, RuleResult, judge
+from platemargin.judged import JUDGED_FINDINGS, LIMIT_WORKING, Judged, RuleResult, found_in, judge, withheld
 from platemargin.readings import READING_ASSUMED, READING_FAULTS, STATION_FAULT, Reading, reading_table
+from platemargin.residual_thickness import WORKING as THICKNESS_WORKING
 from platemargin.rules import RULE_EXPOSURES, Rule, RuleSet, Verdict
 
-__all__ = ["ASSUMED", "FAULTS", "FINDINGS", "RULE_FAULTS", "ThresholdCheck", "inline_rules", "threshold_check"]
+__all__ = [
+    "ASSUMED",
+    "FAULTS",
+    "FINDINGS",
+    "RULE_ASSUMED",
+    "RULE_FAULTS",
+    "WORKING",
+    "ThresholdCheck",
+    "inline_rules",
+    "threshold_check",
+]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -23,6 +34,7 @@ class ThresholdCheck:
     rules: tuple[RuleResult, ...]
     readings_count: int
     outside_count: int
+    holed_count: int
     judged: Judged
 
 
@@ -72,7 +84,17 @@ RULE_FAULTS = (
 )
 FAULTS = (*READING_FAULTS, STATION_FAULT, *RULE_FAULTS)
 FINDINGS = JUDGED_FINDINGS
-ASSUMED = READING_ASSUMED
+RULE_ASSUMED = (
+    Assumption(
+        field="rules[].exposures",
+        value=list(RULE_EXPOSURES),
+        unit=None,
+        basis="a rule speaks of the plate that keeps the water out unless it says otherwise",
+        when=lambda a, _: any("exposures" not in rule for rule in a["rules"]),
+    ),
+)
+ASSUMED = (*READING_ASSUMED, *RULE_ASSUMED)
+WORKING = (*THICKNESS_WORKING, *LIMIT_WORKING)
 
 
 def threshold_check(
@@ -84,8 +106,9 @@ def threshold_check(
 ) -> ThresholdCheck:
     """Check every reading against every limit that speaks of it.
 
-    verdict = the worst of the rules': act, watch, not judged, no limit broken. Values and limits are compared rounded as
-    declared; a limit itself is not broken.
+    verdict = the worst of the rules': act, watch, not judged, no limit broken; a hole calls for action under any rule, and
+    plate that every rule leaves out, or that cannot be as it was read, passes nothing. Values and limits are compared
+    rounded as declared; a limit itself is not broken.
 
     Parameters
     ----------
@@ -124,12 +147,15 @@ def threshold_check(
     ----------
     residual-datum, gauge-uncertainty, zone-exposure; and those that the rule sets bring
     """
-    refuse(FAULTS, {"readings": readings, "rules": rules, "hull": hull})
+    arguments = dict(locals())
+    refuse(FAULTS, arguments)
     judged = judge(reading_table(readings), rule_sets, inline_rules(rules))
-    return ThresholdCheck(
+    draft = ThresholdCheck(
         verdict=judged.verdict,
         rules=judged.rule_results(),
         readings_count=len(judged.table),
         outside_count=int(judged.outside.sum()),
+        holed_count=int(judged.holed.sum()),
         judged=judged,
     )
+    return replace(draft, verdict=withheld(draft.verdict, found_in(FINDINGS, arguments, draft).values()))

@@ -11,6 +11,7 @@ from platemargin_api.fields import Choice, Day, Integer, Number
 __all__ = [
     "ADVICE_ONLY",
     "COATED_PLATE",
+    "NOMINAL_ORIGINAL",
     "ONE_PLACE",
     "PLACES_READ",
     "benchmark_members",
@@ -34,6 +35,9 @@ __all__ = [
 ADVICE_ONLY = "This is arithmetic on what was sent, and advice: a surveyor signs, an insurer decides."
 PLACES_READ = "It speaks of the places that were read, not of the plate between them."
 ONE_PLACE = "It speaks of the place that was read, not of the plate beside it."
+NOMINAL_ORIGINAL = (
+    "A new plate is seldom exactly its nominal thickness: a loss counted from the nominal inherits the mill's tolerance."
+)
 COATED_PLATE = "Readings are of bare steel, or by multiple echo: a single echo counts the coating as steel."
 
 _GAUGES = "common practice for one reading on a hull"

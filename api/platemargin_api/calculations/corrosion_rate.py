@@ -55,17 +55,14 @@ CorrosionRateResult = Response.from_dict(rate_members(), name="CorrosionRateResu
 
 
 def rate_sentence(figures: Figures) -> str:
-    """Return the sentence on how fast it goes."""
-    rate = figures["governing_mm_per_year"]
+    """Return the sentence on how fast it goes; a hole was there before anybody read it."""
+    rate, by_short_term = figures["governing_mm_per_year"], figures["governing"] == "short_term"
     if rate <= 0:
-        return "No loss is measured, so no rate of loss can be told."
-    since = "since the previous reading" if figures["governing"] == "short_term" else "over its unprotected life"
-    weak = (
-        " (within the gauges' uncertainty)"
-        if figures["governing"] == "short_term" and not figures["short_term_significant"]
-        else ""
-    )
-    return f"It goes at {text(rate)} mm/year {since}{weak}."
+        return "No rate of loss can be told: none is measured, or one that rounds to none."
+    since = "since the previous reading" if by_short_term else "over its unprotected life"
+    weak = " (within the gauges' uncertainty)" if by_short_term and not figures["short_term_significant"] else ""
+    least = "at least " if figures["residual_mm"] == 0 else ""
+    return f"The plate loses {least}{text(rate)} mm/year {since}{weak}."
 
 
 def benchmark_sentences(figures: Figures) -> list[str]:
@@ -73,6 +70,8 @@ def benchmark_sentences(figures: Figures) -> list[str]:
     if figures["benchmark_ratio"] is None:
         return []
     ratio, expected = text(figures["benchmark_ratio"]), text(figures["benchmark_loss_mm"])
+    if figures["benchmark_ratio"] <= 0:
+        return [f"No general loss is measured, where EN 1993-5 expects {expected} mm in this water."]
     return [f"The general loss is {ratio} times the {expected} mm that EN 1993-5 expects in this water."]
 
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from platemargin.hull_survey import ASSUMED, FAULTS, FINDINGS, hull_survey
+from platemargin.judged import LIMIT_WORKING
 from platemargin.plate_margin import WORKING
 from platemargin.plating import NOTATION
 from platemargin.quantities import text
@@ -32,7 +33,7 @@ from platemargin_api.calculation import Calculation, Figures
 from platemargin_api.calculations import common, judged
 from platemargin_api.calculations.corrosion_rate import rate_members
 from platemargin_api.calculations.plate_margin import PlateMarginResult
-from platemargin_api.calculations.remaining_life import LIFE_CAUTIONS
+from platemargin_api.calculations.remaining_life import LIFE_CAUTIONS, band_words
 from platemargin_api.calculations.residual_thickness import thickness_members
 from platemargin_api.calculations.threshold_check import rule_sentence, verdict_sentence
 from platemargin_api.fields import Choice, Day, Flag, Integer, List, Member, Number, Object, Request, Response, Rows, Text
@@ -102,7 +103,7 @@ class GaugeRequest(Member):
         basis="no mode was stated",
     )
     through_coating = Flag(
-        description="Whether the plate was read through its coating.", default=False, basis="readings are of bare steel"
+        description="Whether the plate was read through its coating; absent = where coating_um is sent, else on bare steel."
     )
     coating_um = Number("um", 0, 5000, description="Thickness of the coating's film.")
     plate_standard_uncertainty_mm = common.plate_standard_uncertainty_mm()
@@ -162,7 +163,21 @@ class ZoneThresholdResponse(Response):
     years_low = Number("year", 0, 1e6, description="Lower end of the band.", nullable=True)
     years_high = Number("year", 0, 1e6, description="Upper end of the band.", nullable=True)
     years_from_as_of = Number("year", 0, 1e6, description="Years from as_of until the limit.", nullable=True)
+    probability_below_now = Number("probability", 0, 1, description="That it is below the limit already.")
     status = Choice(LifeStatus, description="Where the plate stands towards the limit.")
+
+
+class FirstToLimitResponse(Response):
+    """The reading whose life to its next limit may be the shortest."""
+
+    zone = judged.zone()
+    reading = Text(1, 64, description="The reading.")
+    reading_index = Integer(0, judged.MOST_READINGS, description="Its index.")
+    threshold_mm = common.threshold_mm()
+    years = Number("year", 0, 1e6, description="Years from the survey until the limit.", nullable=True)
+    years_low = Number("year", 0, 1e6, description="Lower end of the band.")
+    years_high = Number("year", 0, 1e6, description="Upper end of the band.", nullable=True)
+    years_from_as_of = Number("year", 0, 1e6, description="Years from as_of until the limit.", nullable=True)
 
 
 class NotYetResponse(Response):
@@ -198,13 +213,18 @@ class ZoneResponse(Response):
     deepest_pit = Object(NotYetResponse, description="Not made by this version.", nullable=True)
 
 
-class UnexaminedResponse(Response):
-    """A part of the hull that nobody could read."""
+class PartResponse(Response):
+    """A part of the hull."""
 
     zone = judged.zone()
     side = judged.side(nullable=True)
     from_m = judged.station_m("Where the part begins, from the stem.", nullable=True)
     to_m = judged.station_m("Where the part ends, from the stem.", nullable=True)
+
+
+class UnexaminedResponse(PartResponse):
+    """A part of the hull that nobody could read."""
+
     reason = Choice(_REASONS, description="Why not.")
 
 
@@ -212,8 +232,10 @@ class AssessedResponse(Response):
     """What was looked at, and what was not."""
 
     zones_unread = List(judged.zone(), 0, 1000, description="Plated zones in the water that nobody read.")
+    parts_unread = Rows(PartResponse, 0, 1000, description="Parts plated or named apart, in zones read elsewhere.")
     sides_unread = List(judged.side(), 0, 2, description="Sides that nobody read in the water.")
     unexamined = Rows(UnexaminedResponse, 0, 500, description="What nobody could read, and why.")
+    immersed_read = Flag(description="Whether the shell was read anywhere under water.")
     area_per_reading_m2 = Number("m2", 0, 3e6, description="Stated area over readings.", nullable=True)
 
 
@@ -277,6 +299,10 @@ class HullSurveyResult(Response):
     readings = Rows(ReadingResponse, 1, judged.MOST_READINGS, description="Each reading's own result, in order.")
     what_if = Rows(WhatIfResponse, 0, 200_000, description="The same losses taken from other originals.")
     rules = judged.rules_told()
+    holed_count = Integer(0, judged.MOST_READINGS, description="Readings of a hole.")
+    first_to_limit = Object(
+        FirstToLimitResponse, description="The reading that may reach its next limit first; null where none.", nullable=True
+    )
     advice = Rows(AdviceResponse, 0, 50, description="What to do.")
     attack_forms = Object(NotYetResponse, description="Not made by this version.", nullable=True)
     anodes = Object(NotYetResponse, description="Not made by this version.", nullable=True)
@@ -284,25 +310,46 @@ class HullSurveyResult(Response):
 
 
 _write_margin = compiled(PlateMarginResult())
+#: What the life's steps of working are filled with.
+_OF_A_LIFE = (
+    "residual_mm",
+    "residual_standard_uncertainty_mm",
+    "base_mm",
+    "base_years",
+    "base_standard_uncertainty_mm",
+    "coverage_factor",
+    "growth_low",
+    "growth_high",
+    "years",
+    "years_low",
+    "years_high",
+    "status",
+    "next_survey_within_years",
+)
 #: What of plate-margin's answer stands without a limit.
 _WITHOUT_LIMIT = {*thickness_members(), *rate_members(), "residual_standard_uncertainty_mm"}
 
 
-def _governing_figures(figures: Figures, result: Any) -> Figures:
-    """Return the figures of the reading that decides, as plate-margin would answer them."""
-    governing = result.governing
-    if governing.margin is None:
-        return {**governing.arguments, **figures["readings"][governing.index]}
-    written = _write_margin(governing.margin)
-    if "threshold_mm" not in governing.arguments:
-        written = {name: written[name] for name in _WITHOUT_LIMIT}
-    return {**governing.arguments, **written}
+def _working_figures(_figures: Figures, result: Any) -> Sequence[Figures]:
+    """Return the figures of the reading that decides, with its rule's, and of the life that the summary tells."""
+    governing, first = result.governing, result.first_to_limit
+    figures = {"of": result.governing_reading, **governing.arguments, **governing.figures}
+    if governing.margin is not None:
+        written = _write_margin(governing.margin)
+        limited = "threshold_mm" in governing.arguments
+        figures |= written if limited else {name: written[name] for name in _WITHOUT_LIMIT}
+    if first is None or first.reading_index == governing.index:
+        return [figures]
+    written = _write_margin(first.margin)
+    life = {name: written[name] for name in _OF_A_LIFE}
+    return [figures, {"of": first.reading, **first.arguments, **life}]
 
 
 def _thinnest_sentence(figures: Figures) -> str:
     wet = [told for told in figures["zones"] if told["exposure"] in RULE_EXPOSURES]
     zone = min(wet or figures["zones"], key=lambda told: told["thinnest_residual_mm"])
-    lost = "" if zone["max_loss_percent"] is None else f" (greatest loss there {text(zone['max_loss_percent'])} %)"
+    loss = zone["max_loss_percent"]
+    lost = f" (greatest loss there {text(loss)} %)" if loss is not None and loss > 0 else ""
     original = f" of {text(zone['original_mm'])} mm" if zone["original_mm"] is not None else ""
     return (
         f"The thinnest plate is in {zone['zone']}: {text(zone['thinnest_residual_mm'])} mm{original}, reading "
@@ -311,29 +358,25 @@ def _thinnest_sentence(figures: Figures) -> str:
 
 
 def _life_sentence(figures: Figures) -> list[str]:
-    lives = [
-        (told["years_low"], told["years"], zone["zone"], told)
-        for zone in figures["zones"]
-        for told in zone["thresholds"]
-        if told["years"] is not None and told["years_low"] is not None and told["status"] == "above"
-    ]
-    if not lives:
+    """Return the sentence on the next limit; what is below a limit already is told before it, as a limit broken."""
+    first = figures["first_to_limit"]
+    if first is None:
         return []
-    low, years, zone, told = min(lives, key=lambda life: life[:2])
-    high = told["years_high"]
-    band = f"{text(low)} or more" if high is None else f"{text(low)} to {text(high)}"
-    return [f"The first limit to be reached is {text(told['threshold_mm'])} mm in {zone}: in {text(years)} years ({band})."]
+    limit, where = text(first["threshold_mm"]), f"reading {first['reading']} in {first['zone']}"
+    return [f"Next to a limit is {where}: it reaches {limit} mm {band_words(first, figures['confidence'])} from the survey."]
 
 
 def _unread_sentence(figures: Figures) -> list[str]:
     assessed = figures["assessed"]
-    unread = [*assessed["zones_unread"], *(f"{side} side" for side in assessed["sides_unread"])]
+    parts = [f"part of {part['zone']}" for part in assessed["parts_unread"]]
+    sides = [f"{side} side" for side in assessed["sides_unread"]]
+    unread = list(dict.fromkeys([*assessed["zones_unread"], *parts, *sides]))
     return [f"Not read: {', '.join(unread)}."] if unread else []
 
 
 def _summary(figures: Figures) -> Sequence[str]:
     return [
-        verdict_sentence(figures["verdict"]),
+        verdict_sentence(figures),
         _thinnest_sentence(figures),
         *rule_sentence(figures["rules"]),
         *_life_sentence(figures),
@@ -354,8 +397,8 @@ calculation = Calculation(
     findings=FINDINGS,
     assumed=ASSUMED,
     # The benchmark is not part of a survey: its steps have nothing to show.
-    working=tuple(step for step in WORKING if step.value != "benchmark_ratio"),
-    working_figures=_governing_figures,
+    working=(*(step for step in WORKING if step.value != "benchmark_ratio"), *LIMIT_WORKING),
+    working_figures=_working_figures,
     summary=_summary,
     references=(
         RESIDUAL_DATUM,

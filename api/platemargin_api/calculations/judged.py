@@ -33,7 +33,8 @@ MOST_READINGS = 20_000
 
 def zone(**kwargs: Any) -> Text:
     """Return a zone's name."""
-    return Text(1, 40, description="Part of the hull, such as baseplate, chine, side or swim.", **kwargs)
+    description = "Part of the hull, such as baseplate, chine, side or swim."
+    return Text(1, 40, pattern=r"\S", says="must not be blank", description=description, **kwargs)
 
 
 def side(*, nullable: bool = False) -> Choice:
@@ -69,10 +70,12 @@ class ReadingRequest(Member):
     zone = zone(required=True)
     side = side()
     station_m = station_m()
-    height_m = Number("m", 0, 20, description="Height above the baseplate.")
+    height_m = Number("m", 0, 20, description="Height above the baseplate; kept with the reading, used in no calculation.")
     plate_mm = common.plate_mm()
     pit_depth_mm = common.pit_depth_mm()
-    pit_face = Choice(("outside", "inside", "unknown"), description="Face of the plate that the pit is on.")
+    pit_face = Choice(
+        ("outside", "inside", "unknown"), description="Face of the plate that the pit is on; used in no calculation."
+    )
     original_mm = common.original_mm()
     layer = layer()
     fitted_on = partial_date("When this plate was fitted, where that is not when the boat was built.")
@@ -107,7 +110,11 @@ class RuleResultResponse(Response):
     id = Text(1, 80, description="The rule's name.")
     rule_set = Text(1, 80, description="Its rule set; null for a rule that the caller sent.", nullable=True)
     verdict = Choice(Verdict, description="What it says.")
+    severity = Choice(("watch", "act"), description="What breaking it calls for.")
+    statement = Text(1, 500, description="What it means, in a sentence.")
+    reference = Text(1, 500, description="Where it comes from: the id of a reference, or the caller's own words.")
     quantity = Choice(tuple(QUANTITIES), description="What it limits.")
+    bound = Choice(("at_least", "at_most"), description="Which way it limits.")
     limit = Number("as quantity", 0, 200, description="The limit.")
     unit = Choice(("mm", "%"), description="Unit of limit and margin.")
     checked_count = Integer(0, MOST_READINGS, description="Readings that it checked.")

@@ -71,6 +71,8 @@ PlateMarginResult = Response.from_dict(
 
 def _margin_sentence(figures: Figures) -> str:
     margin, limit = figures["margin_mm"], text(figures["threshold_mm"])
+    if margin == 0:
+        return f"That is exactly at the limit of {limit} mm."
     return f"That is {text(abs(margin))} mm {'below' if margin < 0 else 'above'} the limit of {limit} mm."
 
 
@@ -107,7 +109,7 @@ calculation = Calculation(
         SURVEY_INTERVAL,
         INSURER_MINIMUM,
     ),
-    cautions=(common.ADVICE_ONLY, common.ONE_PLACE, common.COATED_PLATE, *LIFE_CAUTIONS),
+    cautions=(common.ADVICE_ONLY, common.ONE_PLACE, common.COATED_PLATE, common.NOMINAL_ORIGINAL, *LIFE_CAUTIONS),
     example={
         "original_mm": 10.0,
         "plate_mm": 8.8,

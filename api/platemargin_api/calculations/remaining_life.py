@@ -31,6 +31,8 @@ __all__ = [
     "life_sentences",
 ]
 
+#: A longer life [year] than a steel boat has is told by its lower end alone (common practice).
+LONGEST_TOLD_YEARS = 100
 LIFE_CAUTIONS = (
     "The band covers measurement and mill tolerance only: not a change of rate, nor places that nobody read.",
     "A rate of the past is no promise: a lost anode, a changed mooring or shore power can multiply it.",
@@ -97,18 +99,27 @@ def life_members() -> dict[str, Any]:
 RemainingLifeResult = Response.from_dict(life_members(), name="RemainingLifeResult")
 
 
+def band_words(life: Figures, confidence: float) -> str:
+    """Return a life and its band in words; one so long that nobody can know it is told by its lower end alone."""
+    low, years, high = life["years_low"], life["years"], life["years_high"]
+    percent = text(round(100 * confidence, 1))
+    if low is not None and (years is None or years > LONGEST_TOLD_YEARS):
+        return f"not before {text(low)} years (lower end at {percent} % confidence)"
+    band = f"{text(low)} or more" if high is None else f"{text(low)} to {text(high)}"
+    return f"in {text(years)} years ({band} at {percent} % confidence)"
+
+
 def life_sentences(figures: Figures) -> list[str]:
     """Return the sentences on the life that is left."""
-    limit = text(figures["threshold_mm"])
+    limit, due = text(figures["threshold_mm"]), figures["next_survey_within_years"]
     if figures["status"] == "already_below":
         return [f"It is below the limit of {limit} mm already."]
-    survey = f"The next survey is due within {text(figures['next_survey_within_years'])} years."
-    if figures["years"] is None:
+    survey = f"The next survey is due within {text(due)} years." if due else "The next survey is due now."
+    if figures["years"] is None and figures["years_low"] is None:
         return [f"The life to {limit} mm has no finite value.", survey]
-    low, high = figures["years_low"], figures["years_high"]
-    band = f"{text(low)} or more" if high is None else f"{text(low)} to {text(high)}"
-    confidence = text(round(100 * figures["confidence"], 1))
-    return [f"It reaches {limit} mm in {text(figures['years'])} years ({band} at {confidence} % confidence).", survey]
+    if figures["years"] == 0:
+        return [f"It is at the limit of {limit} mm now.", survey]
+    return [f"It reaches {limit} mm {band_words(figures, figures['confidence'])}.", survey]
 
 
 def _summary(figures: Figures) -> Sequence[str]:

@@ -58,7 +58,8 @@ def thickness_sentence(figures: Figures) -> str:
     if figures["plate_state"] == "holed":
         return f"The plate, {original} mm when new, is holed."
     if figures["loss_mm"] <= 0:
-        return f"{left} mm is left of a plate of {original} mm: no loss is measured."
+        pit = f", though a pit of {text(figures['pit_depth_mm'])} mm is" if figures["pit_depth_mm"] > 0 else ""
+        return f"{left} mm is left of a plate of {original} mm: no loss against the original is measured{pit}."
     lost = f"{text(figures['loss_mm'])} mm ({text(figures['loss_percent'])} %)"
     return f"{left} mm is left of a plate of {original} mm: {lost} is gone."
 
@@ -82,6 +83,6 @@ calculation = Calculation(
     working=WORKING,
     summary=_summary,
     references=(RESIDUAL_DATUM, GAUGE_UNCERTAINTY, EN_10029),
-    cautions=(common.ADVICE_ONLY, common.ONE_PLACE, common.COATED_PLATE),
+    cautions=(common.ADVICE_ONLY, common.ONE_PLACE, common.COATED_PLATE, common.NOMINAL_ORIGINAL),
     example={"original_mm": 10.0, "plate_mm": 8.8, "pit_depth_mm": 2.6},
 )

@@ -12,6 +12,7 @@ import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -88,8 +89,8 @@ def _shown(url: str, answer: dict[str, Any]) -> str:
         "",
         *table(result["zones"]),
         "",
-        f"Working of the governing reading, {result['governing_reading']} in {result['governing_zone']}",
-        *(_step(step) for step in answer["working"]),
+        f"The governing reading is {result['governing_reading']} in {result['governing_zone']}",
+        *_working(answer["working"]),
         "",
         "Findings",
         *(f"  [{finding['severity']}] {finding['statement']}" for finding in answer["findings"]),
@@ -140,6 +141,13 @@ def _row(zone: dict[str, Any]) -> tuple[str, ...]:
 
 def _number(value: float | None) -> str:
     return "-" if value is None else f"{value:g}"
+
+
+def _working(steps: list[dict[str, Any]]) -> Iterator[str]:
+    """Yield the steps under the reading that they are of."""
+    for reading, of_it in groupby(steps, key=lambda step: step["of"]):
+        yield f"Working of reading {reading}"
+        yield from map(_step, of_it)
 
 
 def _step(step: dict[str, Any]) -> str:
