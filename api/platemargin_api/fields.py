@@ -394,11 +394,12 @@ class _Length(validate.Length):
 class _Pattern(validate.Regexp):
     def __init__(self, pattern: str, says: str) -> None:
         super().__init__(pattern)
+        # Python's $ also matches before a last line feed; JSON Schema's does not.
+        self.exact = re.compile(re.sub(r"\$$", r"\\Z", pattern))
         self.says = says
 
     def __call__(self, value: Any) -> Any:
-        # Python's $ also matches before a last line feed; JSON Schema's does not.
-        if not re.search(self.regex.pattern, value) or value.endswith("\n"):
+        if not self.exact.search(value):
             raise _wrong("bad_format", self.says)
         return value
 

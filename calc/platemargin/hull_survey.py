@@ -25,7 +25,7 @@ from platemargin.remaining_life import (
     LifeStatus,
 )
 from platemargin.rules import RuleSet, Verdict
-from platemargin.survey import Gauge, Hull, Survey, Unexamined, film_doubt
+from platemargin.survey import Gauge, Hull, Survey, Unexamined, film_doubt, film_not_stated
 from platemargin.survey_advice import ADVICE, FINDINGS, Advice
 from platemargin.survey_lives import FirstToLimit, first_to_limit, next_survey_within_years
 from platemargin.survey_parts import (
@@ -195,7 +195,7 @@ ASSUMED = (
         value=False,
         unit=None,
         basis="readings are of bare steel",
-        when=lambda a, _: a["gauge"] is None,
+        when=lambda a, _: film_not_stated(a["gauge"]),
     ),
 )
 

@@ -18,9 +18,11 @@ from platemargin.zones import DEFAULT_EXPOSURE, nearest_zone
 
 __all__ = ["JUDGED_FINDINGS", "LIMIT_WORKING", "Judged", "Outcome", "RuleResult", "by_zone", "found_in", "judge", "withheld"]
 
-#: No inland hull is plated thicker than this [mm] (common practice): a reading over it, whose original nobody knows, has
-#: lost its decimal point or its unit.
-IMPLAUSIBLE_MM = 20.0
+#: Inland hulls are seldom plated thicker than this [mm] (common practice): a reading over it, whose original nobody knows,
+#: may have lost its decimal point or its unit.
+UNUSUAL_MM = 20.0
+#: No original over 40 mm is accepted here, and its mill tolerance and the gauge explain 2 mm more: a reading over it has.
+IMPLAUSIBLE_MM = 42.0
 #: A limit on thickness below this [mm] is no limit but a slip of the unit: no gauge reads so thin a plate.
 LEAST_LIMIT_MM = 0.5
 
@@ -166,9 +168,10 @@ class Judged:
         return governing, governing.governing if governing else None
 
     def figures(self, index: int, outcome: Outcome | None) -> dict[str, object]:
-        """Return one reading's figures, and those of a rule against it, rounded as declared; what is unknown is left out."""
-        columns = {"original_mm": self.table.original_mm, "plate_mm": self.table.plate_mm, **vars(self.plate)}
-        figures = {name: float(column[index]) for name, column in columns.items() if name != "plate_state"}
+        """Return one reading's figures as sent, and what is left of it and a rule's, rounded; the unknown is left out."""
+        sent = {"original_mm": float(self.table.original_mm[index]), "plate_mm": float(self.table.plate_mm[index])}
+        plate = {name: float(column[index]) for name, column in vars(self.plate).items() if name != "plate_state"}
+        figures = {**sent, **as_declared(plate)}
         if outcome is not None and outcome.checked[index]:
             rule, margin = outcome.rule, float(outcome.margin[index])
             value = rule.limit + (margin if rule.at_most is None else -margin)
@@ -183,7 +186,7 @@ class Judged:
 
 
 def _known(figures: dict[str, float]) -> dict[str, object]:
-    return {name: value for name, value in as_declared(figures).items() if not np.isnan(value)}
+    return {name: value for name, value in figures.items() if not np.isnan(value)}
 
 
 def judge(
@@ -401,9 +404,15 @@ def _too_thick(arguments: Arguments, result: object) -> Iterable[Place]:
     return by_zone(lambda judged: over_mill_tolerance(judged.table.original_mm, judged.table.plate_mm))(arguments, result)
 
 
-def _implausible(judged: Judged) -> Mask:
-    unknown = np.isnan(judged.table.original_mm)
-    return np.asarray(unknown & below(IMPLAUSIBLE_MM, judged.table.plate_mm, "mm"))
+def _thicker_than(least_mm: float, most_mm: float) -> Callable[[Judged], Mask]:
+    """Return a mark of readings within two thicknesses whose original nobody knows."""
+
+    def mark(judged: Judged) -> Mask:
+        plate = judged.table.plate_mm
+        within = below(least_mm, plate, "mm") & ~below(most_mm, plate, "mm")
+        return np.asarray(within & np.isnan(judged.table.original_mm))
+
+    return mark
 
 
 def _overplated(judged: Judged, *, shell_read: bool) -> Mask:
@@ -510,11 +519,18 @@ JUDGED_FINDINGS = (
     Finding(
         code="plate_implausible",
         severity="watch",
-        statement="In {zone} plate reads over 20 mm where nobody knows its original (readings: {count}): no inland hull is "
-        "plated so; look for a lost decimal point or another unit.",
+        statement="In {zone} plate reads over 42 mm (readings: {count}): no hull here is plated so. Look for a lost decimal "
+        "point or another unit.",
         values=("zone", "count"),
-        applies=by_zone(_implausible),
-        withholds_pass=True,
+        applies=by_zone(_thicker_than(IMPLAUSIBLE_MM, np.inf)),
+    ),
+    Finding(
+        code="plate_unusually_thick",
+        severity="watch",
+        statement="In {zone} plate reads over 20 mm where nobody knows its original (readings: {count}): inland hulls are "
+        "seldom plated so. Look for a lost decimal point or another unit.",
+        values=("zone", "count"),
+        applies=by_zone(_thicker_than(UNUSUAL_MM, IMPLAUSIBLE_MM)),
     ),
     Finding(
         code="overplate_hides_shell",

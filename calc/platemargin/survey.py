@@ -24,7 +24,7 @@ from platemargin.plating import Part, Plated
 from platemargin.quantities import Floats, rounded
 from platemargin.remaining_life import EXPONENT, INTERVAL_CAP_YEARS, RATE_FACTOR, YEARS_AHEAD
 
-__all__ = ["Gauge", "Hull", "Survey", "Unexamined", "film_doubt", "known_or_none"]
+__all__ = ["Gauge", "Hull", "Survey", "Unexamined", "film_doubt", "film_not_stated", "known_or_none"]
 
 
 class Hull(TypedDict):
@@ -69,6 +69,12 @@ def film_doubt(gauge: Gauge | None) -> Literal["unknown_film", "unknown_mode", "
     if film is not None:
         return "known_film"
     return "unknown_film" if mode == "single_echo" else "unknown_mode"
+
+
+def film_not_stated(gauge: Gauge | None) -> bool:
+    """Tell whether a coating would count in the readings and nobody said whether there was one: it is taken as none."""
+    gauge = gauge or {}
+    return gauge.get("mode") != "multiple_echo" and not {"through_coating", "coating_um"} & set(gauge)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Literal, TypeAlias
 
@@ -15,7 +15,7 @@ from platemargin.judged import JUDGED_FINDINGS, by_zone
 from platemargin.quantities import at_least, below, rounded, text
 from platemargin.remaining_life import LifeStatus, may_be_below
 from platemargin.rules import Verdict
-from platemargin.survey import film_doubt
+from platemargin.survey import film_doubt, film_not_stated
 
 __all__ = ["ADVICE", "FINDINGS", "Advice", "AdviceRule", "Urgency"]
 
@@ -73,11 +73,6 @@ def _film(doubt: str) -> Callable[[Arguments, Any], _Places]:
             yield Place(path=("gauge",), values={"coating_um": arguments["gauge"].get("coating_um")})
 
     return applies
-
-
-def _film_not_stated(arguments: Arguments, _result: Any) -> bool:
-    gauge = arguments["gauge"] or {}
-    return gauge.get("mode") != "multiple_echo" and not {"through_coating", "coating_um"} & set(gauge)
 
 
 def _older(day: date, as_of: date, months: int) -> bool:
@@ -217,8 +212,11 @@ def _wet_and_outside(judged: Any) -> Any:
     return judged.wet & judged.outside & bool(judged.outcomes)
 
 
+#: What a check of readings only tells of, a whole survey does not pass with.
+_PASSES_NOTHING = ("plate_implausible",)
+
 FINDINGS = (
-    *JUDGED_FINDINGS,
+    *(replace(told, withholds_pass=True) if told.code in _PASSES_NOTHING else told for told in JUDGED_FINDINGS),
     Finding(
         code="unsafe_afloat",
         severity="act",
@@ -402,7 +400,7 @@ FINDINGS = (
         code="coating_not_stated",
         severity="note",
         statement="Whether the plate was read on bare steel was not stated: through a coating a single echo reads too much.",
-        applies=_once(_film_not_stated, "gauge"),
+        applies=_once(lambda a, _: film_not_stated(a["gauge"]), "gauge"),
     ),
     Finding(
         code="survey_too_old",
@@ -488,6 +486,7 @@ ADVICE = (
         called_for_by=(
             "plate_over_mill_tolerance",
             "plate_implausible",
+            "plate_unusually_thick",
             "exposure_contradicts_zone",
             "unknown_zone",
             "fitted_before_built",

@@ -7,6 +7,7 @@ calculation declares. Figures come from the answer and from what was sent, never
 import json
 import random
 import re
+from itertools import groupby
 from string import Formatter
 
 import orjson
@@ -110,6 +111,7 @@ STATES = {
         {"threshold_mm": 11.0},
         {"original_mm": 2.0, "plate_mm": 1.8, "pit_depth_mm": 0.2, "threshold_mm": 1.0},
         {"plate_standard_uncertainty_mm": 0.1, "pit_standard_uncertainty_mm": 0.05, "protected_years": 6.0},
+        {"plate_mm": 12.1, "pit_depth_mm": 3.0},
         {"plate_mm": 4.2, "pit_depth_mm": None},
         {"original_mm": 10.1234567, "plate_mm": 8.8765432, "pit_depth_mm": 2.6543219, "years_in_service": 15.4321},
     ],
@@ -217,11 +219,23 @@ SURVEYS = {
     "too young": survey(built_on="2024-12"),
     "no loss": survey(readings=[reading("a", "baseplate", 10.0, 0.0), reading("b", "side", 6.2, 0.1, "starboard")]),
     "over the mill": survey(**and_readings(reading("thick", "side", 7.4, 0.1), reading("thick-2", "side", 6.3, 0.1))),
+    "slipped decimal points": survey(
+        **and_readings(
+            reading("slip", "side", 98, 0.2, original_mm=10.0),
+            reading("slip-2", "rudder", 98.0),
+            reading("slip-3", "rudder", 42.1, 0.4),
+            reading("thick", "skeg", 20.2),
+        )
+    ),
     "aluminium": survey(hull={**HULL, "material": "aluminium", "name": "Testling"}),
     "riveted": survey(hull={**HULL, "construction": "riveted", "water": "brackish"}),
     "single echo": survey(gauge={"mode": "single_echo", "through_coating": True}),
     "unknown echo": survey(gauge={"through_coating": True, "plate_standard_uncertainty_mm": 0.1}),
     "film known": survey(gauge={"mode": "single_echo", "through_coating": True, "coating_um": 312.25}),
+    "film alone": survey(gauge={"mode": "single_echo", "coating_um": 400}),
+    "film not stated": survey(gauge={"mode": "single_echo", "pit_standard_uncertainty_mm": 0.05}),
+    "multiple echo": survey(gauge={"mode": "multiple_echo"}),
+    "bare steel": survey(gauge={"mode": "single_echo", "through_coating": False}),
     "no rule": survey(rule_sets=[]),
     "own rules": survey(rules=[{**LIMIT, "quantity": "loss_percent", "at_most": 20.0, "zones": ["side", "chine"]}]),
     "a rule on pits": survey(
@@ -235,9 +249,28 @@ SURVEYS = {
         rules=[{**LIMIT, "quantity": "residual_mm", "at_least": 6.0, "exposures": ["immersed", "waterline"]}],
         **and_readings(reading("insert", "side", 5.9, 0.0, original_mm=6.0)),
     ),
+    "rules that pass nothing": survey(
+        rules=[
+            {**LIMIT, "quantity": "residual_mm", "at_most": 12.0},
+            {**LIMIT, "id": "own-2", "quantity": "loss_percent", "at_least": 1.5, "severity": "watch"},
+            {**LIMIT, "id": "own-3", "quantity": "plate_mm", "at_least": 0.16, "exposures": ["immersed", "waterline"]},
+        ]
+    ),
+    "rules of both kinds": survey(
+        rule_sets=["trade-practice"],
+        rules=[{**LIMIT, "quantity": "plate_mm", "at_least": 5.35, "zones": ["basplate", "swim"], "reference": "gum, twice"}],
+        **and_readings(reading("swim-2", "swim", 5.3, 0.2)),
+    ),
     "too old": survey(as_of="2030-01-01", max_survey_age_months=60),
+    "used up since": survey(as_of="2044-12-31"),
+    "used up soon": survey(**and_readings(reading("soon", "swim", 4.2, 0.05), reading("soon-2", "side", 3.65, 0.1))),
     "out of the water": survey(**and_readings(reading("roof", "roof", 3.1), reading("cabin", "cabin-side", 3.9))),
+    "topside baseplate": survey(
+        **and_readings(reading("dry", "baseplate", 9.6, exposure="topside"), reading("dry-2", "Chine", 5.6, exposure="internal"))
+    ),
+    "sides alone": survey(plating_notation=None, readings=[GOOD_READINGS[2], GOOD_READINGS[3]]),
     "overplated": survey(**and_readings(reading("over", "side", 5.9, 0.0, layer="overplate", original_mm=6.0))),
+    "overplate alone": survey(**and_readings(reading("over", "stem", 5.9, 0.0, layer="overplate", original_mm=6.0))),
     "in parts": survey(
         plating=[
             {"zone": "baseplate", "from_m": 12.0, "original_mm": 12.0, "area_m2": 9.5, "fitted_on": "2015"},
@@ -246,6 +279,29 @@ SURVEYS = {
         ],
         unexamined=[{"zone": "baseplate", "from_m": 7.8, "to_m": 8.0, "reason": "docking_blocks"}],
         **and_readings(reading("wing", "wing", 4.9, 0.1)),
+    ),
+    "part by part": survey(
+        plating=[
+            {"zone": "side", "side": "port", "original_mm": 6.0, "original_basis": "assumed", "fitted_on": "1999"},
+            {"zone": "side", "side": "starboard", "from_m": 0.0, "to_m": 1.5, "original_mm": 6.0},
+            {"zone": "baseplate", "from_m": 3.0, "to_m": 6.5, "original_mm": 10.0, "fitted_on": "2014-09"},
+        ],
+        unexamined=[{"zone": "swim", "side": "starboard", "reason": "fouling"}],
+    ),
+    "limits of no use asked for": survey(thresholds_mm=[10.0, 6.0, 5.5, 5.0, 0.0]),
+    "many decimals": survey(
+        plating=[{"zone": "baseplate", "original_mm": 10.1234567, "protected_years": 1.2345678}],
+        readings=[
+            reading("aft", "baseplate", 7.6543219, 2.6543217),
+            reading("mid", "baseplate", 9.8765432, 2.7654321, side="starboard"),
+            *GOOD_READINGS[2:],
+        ],
+        gauge={
+            "mode": "multiple_echo",
+            "plate_standard_uncertainty_mm": 0.1234567,
+            "pit_standard_uncertainty_mm": 0.2345678,
+        },
+        rules=[{**LIMIT, "quantity": "residual_mm", "at_least": 4.0004567, "reference": "Own terms, clause {7}"}],
     ),
     "limits asked for": survey(
         thresholds_mm=[4.0, 5.0, 3.0], confidence=0.95, what_if_original_mm=[6.0, 8.0], inside_seen=True
@@ -317,6 +373,12 @@ def figures(sent, told):
     return {name: declared(name, value) for name, value in {**sent, **assumed, **told["result"]}.items()}
 
 
+def figures_used(sent, told):
+    """Return the figures of an elementwise answer by name, as its working shows them: those sent as sent, the result's as told."""
+    assumed = {entry["field"]: entry["value"] for entry in told["assumed"]}
+    return {**sent, **assumed, **told["result"]}
+
+
 def numbers_in(sentence):
     """Return the numbers in a sentence, without those that are part of a standard's name, a date or a word."""
     plain = re.sub(r"EN \d+(-\d+)?(:\d{4})?|\d{4}-\d{2}-\d{2}", " ", sentence)
@@ -384,10 +446,56 @@ def test_the_figures_of_the_summary_are_the_answers(calculation, sent):
 
 @of_every_judgement
 def test_the_figures_of_a_judgements_summary_are_the_results(calculation, sent):
-    """Counts are the result's own too; a margin is told as a distance past or within."""
-    result = answer(calculation, sent)["result"]
-    for sentence in answer(calculation, sent)["summary"]:
-        assert set(numbers_in(without_names(sentence, result))) <= all_numbers(result), sentence
+    """Counts are the result's own too; a margin is told as a distance past or within, and a confidence in percent."""
+    told = answer(calculation, sent)
+    result = told["result"]
+    allowed = all_numbers(result)
+    of_a_life = shown(round(100.0 * confidence_of(sent, told), 1)) if calculation == "hull-survey" else None
+    for sentence in told["summary"]:
+        numbers = numbers_in(without_names(sentence, result))
+        if sentence.startswith("Next to a limit is "):
+            assert f"at {of_a_life} % confidence" in sentence
+            numbers.remove(of_a_life)
+        assert set(numbers) <= allowed, sentence
+
+
+def confidence_of(sent, told):
+    return sent["confidence"] if "confidence" in sent else assumed_of(told)["confidence"]["value"]
+
+
+@of_every_survey
+def test_the_life_that_a_summary_tells_is_of_the_reading_that_is_first_to_a_limit(calculation, sent):
+    told = answer(calculation, sent)
+    sentences = [sentence for sentence in told["summary"] if sentence.startswith("Next to a limit is ")]
+    first = told["result"]["first_to_limit"]
+    assert len(sentences) == (first is not None)
+    if first is not None:
+        where = f"reading {first['reading']} in {first['zone']}: it reaches {shown(first['threshold_mm'])} mm "
+        assert where in sentences[0]
+        assert f"{shown(first['years_low'])} " in sentences[0].partition(where)[2]
+
+
+@of_every_judgement
+def test_the_first_sentence_of_a_judgement_tells_its_verdict_or_a_hole(calculation, sent):
+    told = answer(calculation, sent)
+    result = told["result"]
+    holed = sum(is_a_hole(one) for one in sent["readings"])
+    assert result["holed_count"] == holed
+    begins = {
+        "act": "A limit that calls for action is broken",
+        "watch": "A limit that calls for watching is broken",
+        "not_judged": "The plate is not passed",
+        "no_limit_broken": "No limit is broken",
+    }
+    expected = f"The plate is holed (readings: {holed})" if holed else begins[result["verdict"]]
+    assert told["summary"][0].startswith(expected)
+    if holed:
+        assert result["verdict"] == "act"
+        assert "holed" in {finding["code"] for finding in told["findings"]}
+
+
+def is_a_hole(one):
+    return one.get("holed", False) or round(one["plate_mm"] - one.get("pit_depth_mm", 0.0), 3) <= 0
 
 
 # Findings
@@ -486,13 +594,17 @@ def test_the_spread_reaches_lives_with_and_without_an_end():
 
 
 def steps(calculation, told):
-    """Return each line of working with the declared step that it was filled from."""
+    """Return each line of working with the declared step that it was filled from.
+
+    A step whose reference is told by a function is a rule's: its line cites what the rule cites.
+    """
     declared_steps = registry.calculations[calculation].offered.working
     for line in told["working"]:
         (step,) = [
             step
             for step in declared_steps
-            if (step.symbol, step.formula, step.reference) == (line["symbol"], line["formula"], line["reference"])
+            if (step.symbol, step.formula, step.unit) == (line["symbol"], line["formula"], line["unit"])
+            and (callable(step.reference) or step.reference == line["reference"])
         ]
         yield line, step
 
@@ -510,18 +622,33 @@ def figures_shown(template, line):
     return matched.groupdict()
 
 
-def tolerance(template, texts, value, unit):
+def half_a_unit(calculation, name, line):
+    """Return how far a figure in a line of working may be from the one that was used.
+
+    What was sent is shown as it was sent, to the six decimals that a sentence writes; what the answer tells is rounded there
+    as declared, and what a rule judged is rounded as its limit is.
+    """
+    told_by = registry.calculations[calculation if calculation in STATES else "plate-margin"].response.fields
+    if name in told_by:
+        return 0.5 * 10 ** -decimals_of(name)
+    if name.startswith("rule_"):
+        return 0.5 * 10 ** -DECIMALS[line["unit"]]
+    return 0.5e-6
+
+
+def tolerance(calculation, step, line, value):
     """Return how far a line may miss its value because its figures, and the value, are shown rounded.
 
-    Half a unit in the last declared decimal of each figure in turn, either way, added up; and half of one of the value. What
-    is of the second order in those is a part of it, and a tenth more is allowed for that.
+    Half a unit in the last decimal of each figure in turn, either way, added up; and half of one of the value. What is of the
+    second order in those is a part of it, and a tenth more is allowed for that.
     """
+    texts = figures_shown(step.substituted, line["substituted"])
     total = 0.0
     for name, text in texts.items():
-        half = 0.5 * 10 ** -decimals_of(name)
-        moved = (evaluate(template.format_map({**texts, name: f"({float(text) + step:.9f})"})) for step in (-half, half))
-        total += max(abs(other - value) for other in moved)
-    return 1.1 * total + 0.5 * 10 ** -DECIMALS[unit] * (1 + 1e-6) + 1e-9 * abs(value)
+        half = half_a_unit(calculation, name, line)
+        filled = (step.substituted.format_map({**texts, name: f"({float(text) + moved:.9f})"}) for moved in (-half, half))
+        total += max(abs(evaluate(other) - value) for other in filled)
+    return 1.1 * total + 0.5 * 10 ** -DECIMALS[line["unit"]] * (1 + 1e-6) + 1e-9 * abs(value)
 
 
 @of_every_request
@@ -529,49 +656,178 @@ def test_every_line_of_working_evaluates_to_its_value(calculation, sent):
     told = answer(calculation, sent)
     for line, step in steps(calculation, told):
         value = evaluate(line["substituted"])
-        allowed = tolerance(step.substituted, figures_shown(step.substituted, line["substituted"]), value, line["unit"])
-        assert abs(value - line["value"]) <= allowed, line
+        assert abs(value - line["value"]) <= tolerance(calculation, step, line, value), line
 
 
 def test_the_tolerance_is_small():
     """It is what rounding explains, not what anything passes: within a thousandth or so of the value, nearly always."""
     ratios = []
     for request in REQUESTS:
-        told = answer(*request.values)
-        for line, step in steps(request.values[0], told):
+        calculation, sent = request.values
+        for line, step in steps(calculation, answer(calculation, sent)):
             value = evaluate(line["substituted"])
-            texts = figures_shown(step.substituted, line["substituted"])
-            ratios.append(tolerance(step.substituted, texts, value, line["unit"]) / max(abs(line["value"]), 0.1))
+            ratios.append(tolerance(calculation, step, line, value) / max(abs(line["value"]), 0.1))
     ratios.sort()
     assert len(ratios) > 1000
     assert ratios[len(ratios) // 2] < 0.002
     assert ratios[int(0.95 * len(ratios))] < 0.05
 
 
+def test_what_was_sent_is_shown_in_the_working_as_it_was_sent():
+    """Not rounded as the answer's own figures are: else a line is not what was worked out."""
+    shown_as_sent = {
+        "plate-margin": {"original_mm": "10.123457", "plate_mm": "8.876543", "years_in_service": "15.4321"},
+        "hull-survey": {
+            "original_mm": "10.123457",
+            "plate_mm": "7.654322",
+            "protected_years": "1.234568",
+            "plate_standard_uncertainty_mm": "0.123457",
+            "pit_standard_uncertainty_mm": "0.234568",
+            "rule_at_least": "4.000457",
+        },
+        "threshold-check": {"plate_mm": "7.654322", "rule_at_least": "4.000457"},
+    }
+    sent = {
+        "plate-margin": {**BASE["plate-margin"], **STATES["plate-margin"][-1]},
+        "hull-survey": {**SURVEYS["many decimals"], "readings": SURVEYS["many decimals"]["readings"][:1]},
+        "threshold-check": {**CHECKS["many decimals"], "readings": CHECKS["many decimals"]["readings"][:1]},
+    }
+    for calculation, expected in shown_as_sent.items():
+        seen = {}
+        for line, step in steps(calculation, answer(calculation, sent[calculation])):
+            for name, text in figures_shown(step.substituted, line["substituted"]).items():
+                seen.setdefault(name, set()).add(text)
+        assert {name: seen[name] for name in expected} == {name: {text} for name, text in expected.items()}
+
+
 @of_every_elementwise_request
 def test_the_figures_of_the_working_are_the_answers(calculation, sent):
     told = answer(calculation, sent)
-    known = figures(sent, told)
+    known = figures_used(sent, told)
+    assert told["working"]
     for line, step in steps(calculation, told):
+        assert "of" not in line  # there is one place, and the request is of it
         for name, text in figures_shown(step.substituted, line["substituted"]).items():
             assert text == shown(known[name]), line
         assert line["value"] == known[step.value]
 
 
+def worked(calculation, told):
+    """Return the working as it is told, reading by reading: the name of each and its lines by what they arrive at."""
+    return [
+        (name, {step.value: line for line, step in lines})
+        for name, lines in groupby(steps(calculation, told), key=lambda pair: pair[0]["of"])
+    ]
+
+
 @of_every_survey
-def test_the_working_of_a_survey_is_of_the_reading_that_decides(calculation, sent):
+def test_the_working_of_a_survey_is_of_the_reading_that_decides_and_of_the_first_to_a_limit(calculation, sent):
     told = answer(calculation, sent)
     result = told["result"]
-    governing = result["readings"][result["governing_reading_index"]]
+    index, first = result["governing_reading_index"], result["first_to_limit"]
+    governing = result["readings"][index]
     assert (governing["id"], governing["zone"]) == (result["governing_reading"], result["governing_zone"])
-    values = {step.value: line["value"] for line, step in steps(calculation, told)}
+    others = [] if first is None or first["reading_index"] == index else [first["reading"]]
+    groups = worked(calculation, told)
+    assert [name for name, _ in groups] == [governing["id"], *others]
+
+    lines = groups[0][1]
+    values = {name: line["value"] for name, line in lines.items()}
     for name in ("residual_mm", "loss_mm", "loss_percent", "general_loss_mm"):
-        if name in values:
-            assert values[name] == governing[name]
+        assert (name in values) == (governing[name] is not None)
+        assert values.get(name) == governing[name]
     zone = next(zone for zone in result["zones"] if zone["zone"] == governing["zone"])
-    if zone["thinnest_reading_index"] == result["governing_reading_index"] and "years" in values:
+    if zone["thinnest_reading_index"] == index and "years" in values:
         assert values["years"] in [threshold["years"] for threshold in zone["thresholds"]]
         assert values["long_term_mm_per_year"] == zone["rate_mm_per_year"]
+    if first is not None:
+        assert (result["readings"][first["reading_index"]]["id"], first["zone"]) == (
+            first["reading"],
+            result["readings"][first["reading_index"]]["zone"],
+        )
+    if others:
+        values = {name: line["value"] for name, line in groups[1][1].items()}
+        assert values.get("years", first["years"]) == first["years"]
+        assert values.get("years_low", first["years_low"]) == first["years_low"]
+        assert values.get("years_high", first["years_high"]) == first["years_high"]
+        assert {"years", "years_low", "next_survey_within_years"} & set(values)
+        assert "rule_margin" not in values
+
+
+@of_every_survey
+def test_the_reading_that_is_first_to_a_limit_is_not_above_any_zones_own(calculation, sent):
+    """The thinnest reading of each zone in the water has lives of its own: none may be shorter at its lower end."""
+    result = answer(calculation, sent)["result"]
+    first = result["first_to_limit"]
+    lives = [
+        limit["years_low"]
+        for zone in result["zones"]
+        if zone["exposure"] in ("immersed", "waterline")
+        for limit in zone["thresholds"]
+        if limit["status"] != "already_below" and limit["years_low"] is not None
+    ]
+    assert not lives or (first is not None and first["years_low"] <= min(lives))
+
+
+@of_every_judgement
+def test_the_working_shows_the_margin_to_the_limit_of_the_rule_that_decides(calculation, sent):
+    """The worst that is broken, else the least margin for the size of its limit; a hole needs no limit."""
+    told = answer(calculation, sent)
+    result = told["result"]
+    groups = worked(calculation, told)
+    checked = [rule for rule in result["rules"] if rule["margin"] is not None]
+    margins = [(name, lines["rule_margin"]) for name, lines in groups if "rule_margin" in lines]
+    if result["holed_count"] or not checked:
+        assert margins == []
+    else:
+        severity = {"act": 2, "watch": 1}
+        rule = min(
+            checked,
+            key=lambda one: (-severity[one["severity"]] * bool(one["broken_count"]), one["margin"] / max(one["limit"], 1e-9)),
+        )
+        ((name, line),) = margins
+        assert name == groups[0][0] == rule["governing_reading"]
+        assert (line["value"], line["unit"], line["reference"]) == (rule["margin"], rule["unit"], rule["reference"])
+        assert line["formula"] == ("value - at_least" if rule["bound"] == "at_least" else "at_most - value")
+        assert rule["limit"] in [round(float(number), 3) for number in numbers_in(line["substituted"])]
+    if calculation == "threshold-check":
+        holes = [one.get("id", str(index)) for index, one in enumerate(sent["readings"]) if is_a_hole(one)]
+        assert len(groups) == (1 if holes or checked else 0)
+        assert not holes or groups[0][0] in holes
+
+
+# The rules
+
+
+@of_every_judgement
+def test_a_rules_outcome_repeats_the_rule(calculation, sent):
+    told = answer(calculation, sent)["result"]["rules"]
+    by_default = [] if sent.get("rules") else ["trade-practice"]
+    named = [
+        (name, rule)
+        for name in sent.get("rule_sets", by_default)
+        for rule in client.get(f"/v1/rule-sets/{name}").json["rules"]
+    ]
+    expected = [*named, *((None, rule) for rule in sent.get("rules", []))]
+    assert len(told) == len(expected)
+    for outcome, (rule_set, rule) in zip(told, expected, strict=True):
+        bound = "at_most" if rule.get("at_least") is None else "at_least"
+        assert (outcome["rule_set"], outcome["bound"]) == (rule_set, bound)
+        assert outcome["limit"] == round(rule[bound], 3)
+        for name in ("id", "severity", "statement", "reference", "quantity"):
+            assert outcome[name] == rule[name]
+
+
+@of_every_judgement
+def test_nothing_is_passed_beside_a_finding_that_withholds_it(calculation, sent):
+    told = answer(calculation, sent)
+    offered = registry.calculations[calculation].offered
+    withholding = {finding.code for finding in offered.findings if finding.withholds_pass}
+    found = {finding["code"] for finding in told["findings"]}
+    if found & {*withholding, "no_rules", "rule_not_judged"}:
+        assert told["result"]["verdict"] != "no_limit_broken"
+    assert told["result"]["verdict"] == "act" or not found & {"holed", "act_limit_broken"}
+    assert told["result"]["verdict"] in ("act", "watch") or "watch_limit_broken" not in found
 
 
 # References
@@ -582,7 +838,10 @@ def test_every_reference_cited_is_given(calculation, sent):
     told = answer(calculation, sent)
     given = [reference["id"] for reference in told["references"]]
     assert len(set(given)) == len(given)
-    assert {line["reference"] for line in told["working"]} <= set(given)
+    own = {rule["reference"] for rule in sent.get("rules", [])}
+    for line in told["working"]:
+        # A rule of the caller's own is cited in the caller's own words.
+        assert line["reference"] in given or (line["symbol"] == "margin" and line["reference"] in own), line
     for entry in told["provenance"]["rule_sets"]:
         rules = client.get(f"/v1/rule-sets/{entry['id']}").json["rules"]
         assert {rule["reference"] for rule in rules} <= set(given)
@@ -646,23 +905,62 @@ def test_every_default_that_is_used_is_told_and_nothing_that_was_sent(calculatio
 @of_every_survey
 def test_what_a_survey_assumes_is_told(calculation, sent):
     result, told = answer(calculation, sent)["result"], assumed_of(answer(calculation, sent))
+    gauge = sent.get("gauge", {})
+    followed = "years_ahead" in told
+    stated_lives = [
+        limit
+        for zone in result["zones"]
+        for limit in zone["thresholds"]
+        if limit["status"] != "already_below" and limit["years_low"] is not None
+    ]
+    assert followed or not stated_lives
+    supposed = {one["zone"]: one["original_mm"] for one in sent.get("plating", []) if one.get("original_basis") == "assumed"}
     expected = {
         "confidence": "confidence" not in sent,
         **{f"hull.{name}": name not in sent["hull"] for name in ("water", "material", "construction")},
-        "rule_sets": "rule_sets" not in sent and "rules" not in sent,
         "thresholds_mm": "thresholds_mm" not in sent,
+        "plating[].original_mm": bool(supposed),
+        "plating[].protected_years": followed
+        and any("protected_years" not in one for one in sent.get("plating", []) or [{}]),
+        **dict.fromkeys(
+            ("exponent", "rate_factor", "interval_cap_years", "original_standard_uncertainty_mm"),
+            followed,
+        ),
         "plating": "plating_notation" in sent,
         "built_on": len(sent.get("built_on", "YYYY-MM-DD")) < len("YYYY-MM-DD"),
+        "gauge.mode": "gauge" in sent and "mode" not in gauge,
+        "gauge.through_coating": gauge.get("mode") != "multiple_echo" and not {"through_coating", "coating_um"} & set(gauge),
         **{
-            f"gauge.{name}": name not in sent.get("gauge", {})
-            for name in ("through_coating", "plate_standard_uncertainty_mm", "pit_standard_uncertainty_mm")
+            f"gauge.{name}": name not in gauge
+            for name in ("plate_standard_uncertainty_mm", "pit_standard_uncertainty_mm")
         },
     }
     for field, is_assumed in expected.items():
         assert (field in told) == is_assumed, field
+    if followed:
+        for name in ("exponent", "rate_factor", "years_ahead", "interval_cap_years"):
+            assert (told[name]["value"], told[name]["unit"]) == LIFE[name]
+        originals = {zone["original_mm"] for zone in result["zones"]} - {None}
+        of_new_plates = told["original_standard_uncertainty_mm"]["value"]
+        assert {round(float(original), 3): u for original, u in of_new_plates.items()} == {
+            original: next(u for limit, u in NEW_PLATE_MM if original < limit) for original in originals
+        }
+    if supposed:
+        assert told["plating[].original_mm"]["value"] == supposed
     if "thresholds_mm" in told:
         followed = {threshold["threshold_mm"] for zone in result["zones"] for threshold in zone["thresholds"]}
         assert set(told["thresholds_mm"]["value"]) == followed
+
+
+@of_every_judgement
+def test_the_rule_sets_that_are_judged_by_are_told_even_where_they_are_none(calculation, sent):
+    told = assumed_of(answer(calculation, sent))
+    assert ("rule_sets" in told) == ("rule_sets" not in sent)
+    if "rule_sets" in told:
+        assert told["rule_sets"]["value"] == ([] if sent.get("rules") else ["trade-practice"])
+        assert told["rule_sets"]["value"] == [
+            entry["id"] for entry in answer(calculation, sent)["provenance"]["rule_sets"]
+        ]
 
 
 @of_every_judgement
@@ -673,6 +971,8 @@ def test_what_a_judgement_assumes_of_its_readings_is_told(calculation, sent):
     if unmeasured:
         assert f"{len(unmeasured)} of {len(sent['readings'])} readings" in told["readings[].pit_depth_mm"]["basis"]
     assert ("readings[].exposure" in told) == any("exposure" not in one for one in sent["readings"])
+    assert ("readings[].layer" in told) == any("layer" not in one for one in sent["readings"])
+    assert told.get("readings[].layer", {}).get("value", "shell") == "shell"
 
 
 @of_every_survey

@@ -582,13 +582,13 @@ def test_a_rule_set_that_is_not_installed_is_given_to_it():
 
 @pytest.mark.parametrize(("factor", "missed"), [("3", False), ("3.05", True)])
 def test_a_line_of_working_may_miss_its_value_by_the_rounding_of_its_figures_and_no_more(factor, missed):
-    """A third of 0.5 mm is written 0.167: three of them are 0.501, and 0.001 from each of four roundings is allowed."""
+    """What is sent is written as it is sent, and what is declared with three decimals may miss by 0.001 of each figure."""
     thirds = replace(
         works(substituted=f"{factor} * {{wanted_mm}}", when=lambda v: v["gap_mm"] == 0.5 and v["wanted_mm"] == 0.166667),
         example={"hole_mm": 10.0, "pin_mm": 9.5, "wanted_mm": 0.166667},
     )
     if missed:
-        assert departures(thirds) == ["working gap_mm: 3.05 * 0.167 is 0.50935, not 0.5"]
+        assert departures(thirds) == ["working gap_mm: 3.05 * 0.166667 is 0.508334, not 0.5"]
     else:
         check_calculation(thirds)
 

@@ -131,7 +131,7 @@ def rule_sets():
 
 @pytest.fixture
 def step_value():
-    """Return a function that works every line of working: by symbol, what it comes to and the value that it names."""
+    """Return a function that works every line of working: by symbol, what it comes to, what it names, its source."""
 
     def work(run, steps, given):
         arguments = {name: np.asarray(value) for name, value in _complete(run, given).items()}
@@ -147,7 +147,9 @@ def step_value():
                 continue
             sum_ = step.substituted.format_map({name: f"({figures[name]!r})" for name in named}).replace("^", "**")
             worked = eval(sum_, {"Phi": NormalDist().cdf, "sqrt": sqrt})  # noqa: S307  our own formulas
-            lines[step.symbol] = worked, figures[step.value]
+            assert step.symbol not in lines, "one line of working for one symbol"
+            cited = step.reference(figures) if callable(step.reference) else step.reference
+            lines[step.symbol] = worked, figures[step.value], cited
         return lines
 
     return work

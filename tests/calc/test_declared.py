@@ -3,8 +3,12 @@
 import numpy as np
 import pytest
 
+from platemargin.corrosion_rate import Environment, Governing
 from platemargin.declared import Fault, Place, columns, refuse
 from platemargin.errors import NotApplicableError, PlatemarginError, RuleSetError
+from platemargin.remaining_life import LifeStatus
+from platemargin.residual_thickness import PlateState
+from platemargin.rules import Verdict
 
 THIN = Fault(field="a_mm", code="thin", message="{a_mm} mm is thin", broken=lambda a: a["a_mm"] < 1.0)
 THICK = Fault(field="a_mm", code="thick", message="{a_mm} mm is thick", broken=lambda a: a["a_mm"] > 8.0)
@@ -67,3 +71,9 @@ def test_errors_have_one_root(error):
     """Whatever the package raises on purpose is a `PlatemarginError`, and a `ValueError`."""
     assert issubclass(error, PlatemarginError)
     assert issubclass(PlatemarginError, ValueError)
+
+
+@pytest.mark.parametrize("categories", [PlateState, LifeStatus, Governing, Environment, Verdict])
+def test_categories_count_from_nothing(categories):
+    """A category is its place in the list, as columns hold it: 0, 1, 2 and on."""
+    assert [*categories] == [*range(len(categories))]

@@ -163,6 +163,83 @@ def test_most_zones(survey):
     assert len(survey(many).result.zones) == 200
 
 
+PORT, STARBOARD = ({"zone": "side", "side": side, "original_mm": 6.0} for side in ("port", "starboard"))
+AFT = {"zone": "baseplate", "from_m": 12.0, "to_m": 15.0, "original_mm": 12.0}
+
+
+@pytest.mark.parametrize(
+    ("plating", "unread"),
+    [
+        ([PORT, STARBOARD], ["starboard"]),
+        ([PORT], []),
+        ([AFT], [None]),
+        ([{**AFT, "from_m": 3.0}], []),
+        ([{**AFT, "layer": "overplate"}], []),
+        ([{**AFT, "exposure": "internal"}], []),
+    ],
+)
+def test_part_unread(survey, whole, plating, unread):
+    """A part of a zone that is plated apart is read where a reading is stated to be in it, not elsewhere in the zone."""
+    sent = [{**reading, "station_m": 4.0} for reading in whole if (reading["zone"], reading["side"]) != ("side", "starboard")]
+    answer = survey(sent, plating=plating)
+    assert [part.get("side") for part in answer.result.assessed.parts_unread] == unread
+    assert answer.result.verdict == (Verdict.NOT_JUDGED if unread else Verdict.NO_LIMIT_BROKEN)
+
+
+def test_every_hull_has_a_bottom(survey):
+    """With nothing stated of the plating, readings at the water line alone pass nothing."""
+    sides = [{"zone": "side", "side": side, "plate_mm": 6.0} for side in ("port", "starboard")]
+    dry = survey(sides, plating_notation=None)
+    assert (dry.result.assessed.immersed_read, dry.result.verdict) == (False, Verdict.NOT_JUDGED)
+    wet = survey([*sides, {"zone": "baseplate", "plate_mm": 9.0}], plating_notation=None)
+    assert (wet.result.assessed.immersed_read, wet.result.verdict) == (True, Verdict.NO_LIMIT_BROKEN)
+
+
+def test_overplate_does_not_read_the_shell(survey, whole):
+    """A zone of which only the overplate was read is unread."""
+    over = [{**reading, "layer": "overplate"} if reading["zone"] == "chine" else reading for reading in whole]
+    answer = survey(over)
+    assert answer.result.assessed.zones_unread == ("chine",)
+    assert answer.result.verdict == Verdict.NOT_JUDGED
+
+
+@pytest.mark.parametrize(("plate_mm", "verdict"), [(42.0, Verdict.NO_LIMIT_BROKEN), (98.0, Verdict.NOT_JUDGED)])
+def test_lost_decimal_point(survey, whole, plate_mm, verdict):
+    """98 for 9.8 on plate of unknown original passes nothing."""
+    assert survey([*whole, {"zone": "rudder", "plate_mm": plate_mm}]).result.verdict == verdict
+
+
+@pytest.mark.parametrize(("as_of", "verdict"), [(None, Verdict.NO_LIMIT_BROKEN), (date(2026, 1, 1), Verdict.NOT_JUDGED)])
+def test_limit_passed_since_the_survey(survey, whole, as_of, verdict):
+    """A survey whose thinnest place has reached its limit by now passes nothing."""
+    nearly = {"zone": "baseplate", "side": "port", "plate_mm": 4.3}  # 0.84 years above 4.0 mm
+    answer = survey([*whole, nearly], as_of=as_of)
+    assert answer.result.verdict == verdict
+    assert ("limit_passed_since_survey" in answer.found) is (verdict == Verdict.NOT_JUDGED)
+
+
+@pytest.mark.parametrize(("plate_mm", "verdict"), [(8.0, Verdict.NOT_JUDGED), (3.9, Verdict.WATCH), (3.4, Verdict.ACT)])
+def test_coated_readings_can_break_a_limit_but_keep_none(survey, plate_mm, verdict):
+    """Steel is never thicker than steel and coating together: what is below a limit all the same is below it."""
+    coated = {"mode": "single_echo", "through_coating": True}
+    answer = survey([{"zone": "side", "plate_mm": plate_mm}], gauge=coated)
+    assert answer.result.readings.verdict.tolist() == [verdict]
+    assert {told.years for told in answer.result.zones[0].thresholds} <= {None, 0.0}
+
+
+@pytest.mark.parametrize("changes", [{}, {"rule_sets": []}])
+def test_a_hole_calls_for_action(survey, whole, changes):
+    """A hole outranks every rule, and where there is none, silence."""
+    answer = survey([*whole, {"id": "hole", "zone": "side", "plate_mm": 5.0, "holed": True}], **changes).result
+    assert (answer.verdict, answer.governing_reading, answer.holed_count) == (Verdict.ACT, "hole", 1)
+
+
+def test_a_hole_under_water_governs_one_above(survey):
+    """Of two holes the one that lets the water in governs."""
+    holes = [{"zone": "roof", "plate_mm": 4.0, "holed": True}, {"zone": "swim", "plate_mm": 4.0, "holed": True}]
+    assert survey(holes).result.governing_zone == "swim"
+
+
 @pytest.mark.parametrize(("plate_mm", "verdict"), [(3.9, Verdict.WATCH), (3.4, Verdict.ACT)])
 def test_a_broken_limit_outranks_what_is_missing(survey, plate_mm, verdict):
     """What is unread never hides what is broken."""
@@ -263,6 +340,25 @@ def test_figures_of_a_zone(survey):
     assert (zone.verdict, zone.deepest_pit) == (Verdict.NO_LIMIT_BROKEN, None)
 
 
+def test_an_unknown_original_hides_nothing_of_the_others(survey):
+    """What is gone is told of the readings whose original is known."""
+    zone = zone_of(
+        survey([{"zone": "rudder", "plate_mm": 5.0}, {"zone": "rudder", "plate_mm": 6.0, "original_mm": 8.0}]), "rudder"
+    )
+    assert (zone.max_loss_percent, zone.mean_general_loss_mm, zone.pitting_factor) == pytest.approx((25.0, 2.0, 1.0))
+    assert (zone.original_mm, zone.rate_mm_per_year) == (None, None)
+
+
+@pytest.mark.parametrize(
+    ("own", "margin_mm"),
+    [({"quantity": "plate_mm", "at_least": 9.0}, np.nan), ({"quantity": "residual_mm", "at_most": 9.0}, np.nan), ({}, 2.2)],
+)
+def test_margin_is_to_a_limit_on_what_is_left(survey, rule, own, margin_mm):
+    """A reading's margin is its residual thickness over a least residual thickness; no other limit makes one."""
+    told = survey([BOTTOM], rule_sets=[], rules=[rule(**own)]).result.readings.margin_mm
+    np.testing.assert_allclose(told, [margin_mm])
+
+
 def test_thinnest_of_a_tie_is_the_first(survey):
     """Equal as declared, the first reading is the thinnest: 4.6 - 0.6 and 4.0 tie."""
     tie = [{"id": "a", "zone": "side", "plate_mm": 4.0}, {"id": "b", "zone": "side", "plate_mm": 4.6, "pit_depth_mm": 0.6}]
@@ -361,18 +457,60 @@ def test_next_survey_is_the_soonest(survey):
     answer = survey([BOTTOM, {"zone": "side", "plate_mm": 4.6}])
     soonest = min(told.years_low for zone in answer.result.zones for told in zone.thresholds)
     assert answer.result.next_survey_within_years == pytest.approx(soonest / 2)
-    assert survey([BOTTOM, {"zone": "side", "plate_mm": 3.6}]).result.next_survey_within_years == 0.0
+
+
+@pytest.mark.parametrize(
+    ("reading", "changes", "due"),
+    [
+        ({"zone": "side", "plate_mm": 3.6}, {}, 0.0),  # below a limit already
+        ({"zone": "side", "plate_mm": 3.6}, {"built_on": None}, 0.0),  # and so it is at any age
+        ({"zone": "rudder", "plate_mm": 8.0}, {}, None),  # nobody knows how fast it goes
+    ],
+)
+def test_when_the_next_survey_is_due(survey, reading, changes, due):
+    """Due now where plate in the water is below a limit, unknown where its life is."""
+    assert survey([BOTTOM, reading], **changes).result.next_survey_within_years == due
+
+
+@pytest.mark.parametrize("changes", [{}, {"thresholds_mm": [4.0]}])
+def test_next_survey_is_not_for_the_cabin(survey, changes):
+    """Thin plate that keeps no water out, and that no rule speaks of, makes no survey due."""
+    bottom, both = (
+        survey(sent, **changes).result.next_survey_within_years for sent in ([BOTTOM], [BOTTOM, {**CABIN, "plate_mm": 0.5}])
+    )
+    assert bottom == both > 0.0
+
+
+def test_first_to_its_limit(survey):
+    """Of all readings in the water, the one whose life to its next limit may be the shortest, thinnest of its zone or not."""
+    sent = [
+        {"id": "thin", "zone": "baseplate", "plate_mm": 6.0, "original_mm": 6.5},
+        {"id": "fast", "zone": "baseplate", "plate_mm": 6.2},
+        {"id": "roof", "zone": "roof", "plate_mm": 1.0, "original_mm": 4.0},
+    ]
+    first = survey(sent, as_of=date(2025, 12, 31)).result.first_to_limit
+    assert (first.zone, first.reading, first.reading_index, first.threshold_mm) == ("baseplate", "fast", 1, 4.0)
+    alone = plate_margin(original_mm=10.0, plate_mm=6.2, years_in_service=16.0)
+    assert [first.years, first.years_low] == pytest.approx([float(alone.years), float(alone.years_low)])
+    assert first.years_from_as_of == pytest.approx(first.years - 365 / 365.25)
+    assert survey(sent, built_on=None).result.first_to_limit is None
+
+
+def test_limits_on_the_loss_are_thresholds(survey, rule_sets):
+    """A greatest loss leaves a least thickness: 20 and 25 % of 10 mm are 8 and 7.5 mm, to be reached like any other."""
+    answer = survey([{"zone": "baseplate", "plate_mm": 9.0}], rule_sets=[rule_sets["loss-fraction"]])
+    told = zone_of(answer, "baseplate").thresholds
+    assert [limit.threshold_mm for limit in told] == [8.0, 7.5]
+    assert [limit.years for limit in told] == pytest.approx([16.0, 24.0])
 
 
 def test_may_be_below_already(survey):
     """A thinnest reading above a limit by less than its uncertainty covers is told, with the limit."""
-    told = survey([{"id": "b7", "zone": "baseplate", "plate_mm": 4.1}]).found["may_be_below_already"]
-    assert told == [
-        (
-            ("readings", 0),
-            "The thinnest reading in baseplate (b7) is above 4 mm by less than the gauges' uncertainty covers.",
-        )
-    ]
+    ((path, sentence),) = survey([{"id": "b7", "zone": "baseplate", "plate_mm": 4.1}]).found["may_be_below_already"]
+    assert path == ("readings", 0)
+    # Phi(-0.1 / 0.15), from a table of the normal distribution: 0.2525.
+    for figure in ("baseplate", "b7", "4.1 mm", "4 mm", "0.2525"):
+        assert figure in sentence.replace("0.252493", "0.2525")
     assert "may_be_below_already" not in survey([{"zone": "baseplate", "plate_mm": 4.3}]).found
 
 
@@ -438,31 +576,48 @@ def test_everything_assumed_is_told(survey):
     """CONTRACT: every default used is told, a pit taken as 0 and the notation included."""
     told = assumed(survey([BOTTOM, CABIN]))
     assert told.pop("plating")[0] == {"zone": "baseplate", "original_mm": 10.0}
-    assert told.pop("original_standard_uncertainty_mm") == pytest.approx(0.451, abs=5e-4)  # EN 10029, from memory
     assert told == {
+        "readings[].layer": "shell",
         "readings[].pit_depth_mm": 0.0,
         "readings[].exposure": {"baseplate": "immersed", "cabin-side": "superstructure"},
+        "plating[].protected_years": 0.0,
         "built_on": date(2008, 12, 31),
         "thresholds_mm": [4.0, 3.5],
         "exponent": 1.0,
+        "rate_factor": 1.0,
+        "years_ahead": 10.0,
+        "interval_cap_years": 5.0,
+        "original_standard_uncertainty_mm": {"5": 0.4, "10": 0.451},  # EN 10029, from memory
         "gauge.plate_standard_uncertainty_mm": 0.15,  # common practice, no source
         "gauge.pit_standard_uncertainty_mm": 0.20,
         "gauge.through_coating": False,
     }
 
 
-def test_what_is_said_is_not_assumed(survey):
+def test_what_is_said_is_not_assumed(survey, rule):
     """What the caller says, or what is not used, is not told as assumed."""
+    stated = [{**BOTTOM, "exposure": "immersed", "layer": "shell"}]
     told = survey(
-        [{**BOTTOM, "exposure": "immersed", "original_mm": 10.0}],
+        stated,
         plating_notation=None,
+        plating=[{"zone": "baseplate", "original_mm": 10.0, "protected_years": 0.0}],
         built_on="2008-12-31",
         thresholds_mm=[4.0],
         gauge={"mode": "multiple_echo"},
+        rules=[rule(exposures=["immersed"])],
     )
-    assert set(assumed(told)) == {"exponent", "original_standard_uncertainty_mm"}
-    unknown = survey([{**BOTTOM, "exposure": "immersed"}], plating_notation=None, built_on=None, thresholds_mm=[4.0], gauge={})
+    no_option = {"exponent", "rate_factor", "years_ahead", "interval_cap_years", "original_standard_uncertainty_mm"}
+    assert set(assumed(told)) == no_option
+    unknown = survey(stated, plating_notation=None, built_on=None, thresholds_mm=[4.0], gauge={})
     assert assumed(unknown) == {}
+
+
+def test_what_else_is_assumed_is_told(survey, rule):
+    """An original that its sender assumes, and where the caller's own rule applies, are told too."""
+    supposed = [{"zone": "baseplate", "original_mm": 10.0, "original_basis": "assumed"}]
+    told = assumed(survey([BOTTOM], plating=supposed, rules=[rule()]))
+    assert told["plating[].original_mm"] == {"baseplate": 10.0}
+    assert told["rules[].exposures"] == ["immersed", "waterline"]
 
 
 def test_built_in_the_year_of_the_survey(survey):

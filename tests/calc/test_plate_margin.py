@@ -79,8 +79,30 @@ def test_working_comes_to_its_value(change, step_value):
     given = {**READING, **change}
     lines = step_value(plate_margin, WORKING, given)
     assert {"residual_mm", "margin_mm", "years", "growth_low", "years_low", "forecast_mm"} <= set(lines)
-    for symbol, (worked, value) in lines.items():
+    for symbol, (worked, value, _) in lines.items():
         assert worked == pytest.approx(value, rel=1e-9, abs=1e-12), symbol
+
+
+@pytest.mark.parametrize(
+    ("environment", "cited"),
+    [
+        (Environment.FRESH_WATER, "en-1993-5-fresh"),
+        (Environment.POLLUTED_FRESH_WATER, "en-1993-5-fresh"),
+        (Environment.SEA_SPLASH, "en-1993-5-sea"),
+        (Environment.SEA_IMMERSED, "en-1993-5-sea"),
+    ],
+)
+def test_benchmark_cites_the_row_that_it_is_from(environment, cited, step_value):
+    """The fresh rows are from memory and the sea rows are not: the working cites the one used."""
+    assert step_value(plate_margin, WORKING, {**READING, "environment": environment})["benchmark_ratio"][2] == cited
+
+
+@pytest.mark.parametrize("plate_mm", [5.0, 12.6])
+def test_no_band_is_worked_where_there_is_none(plate_mm, step_value):
+    """Below already, or with nothing lost, no life and no band are worked out."""
+    lines = step_value(plate_margin, WORKING, {**READING, "plate_mm": plate_mm})
+    assert not {"years", "growth_low", "growth_high", "years_low", "years_high"} & set(lines)
+    assert "forecast_mm" in lines
 
 
 def test_every_line_of_working_is_shown_somewhere(step_value):

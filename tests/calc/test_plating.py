@@ -63,8 +63,9 @@ def test_entry_overrides_the_notation():
 
 
 def test_entry_of_unknown_plate_overrides_the_notation():
-    """An entry that says the original is unknown is believed."""
-    assert np.isnan(originals(notation="10/6", plating=[{"zone": "baseplate", "original_basis": "unknown"}])).all()
+    """An entry that says the original is unknown is believed, whatever figure it has."""
+    for entry in ({"zone": "baseplate"}, {"zone": "baseplate", "original_basis": "unknown", "original_mm": 10.0}):
+        assert np.isnan(originals(notation="10/6", plating=[entry])).all()
 
 
 def test_readings_own_original_overrides_all():
@@ -185,6 +186,11 @@ def test_protected_years():
         ({"plating": [{**WHOLE, "protected_years": 16.0}]}, "protected_longer_than_service", ("plating", 0, "protected_years")),
         (
             {"plating": [{**WHOLE, "protected_years": 15.996}]},
+            "protected_longer_than_service",
+            ("plating", 0, "protected_years"),
+        ),
+        (
+            {"built_on": "2024-07-01", "plating": [{**WHOLE, "protected_years": 0.5}]},
             "protected_longer_than_service",
             ("plating", 0, "protected_years"),
         ),

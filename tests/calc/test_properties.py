@@ -350,6 +350,7 @@ def _on_limit(tenths_left):
 def test_every_pair_that_lands_on_a_thickness(tenths_left, verdict, margins):
     """All 1,961 one-decimal plates and pits that leave 4.0 mm (4.6 - 0.6 with them) do not break 4.0 mm; 3.9 mm does."""
     pairs = _on_limit(tenths_left)
+    assert len(pairs) == MOST + 1 - tenths_left
     answer = threshold_check(readings=pairs, rule_sets=[trade_practice.rule_set])
     broken = tuple(len(pairs) if margin < 0 else 0 for margin in margins)
     assert answer.verdict == verdict

@@ -82,9 +82,8 @@ def test_cabin_side_breaks_no_underwater_limit(check):
     """Issue: a 4 mm cabin side at 3.9 mm breaks no underwater limit."""
     answer = check(reading(3.9, zone="cabin-side", original_mm=4.0), reading(5.0))
     assert answer.result.verdict == Verdict.NO_LIMIT_BROKEN
-    assert [sentence for _, sentence in answer.found["readings_outside_rules"]] == [
-        "1 of 2 readings are where no rule applies: they are not judged."
-    ]
+    ((_, sentence),) = answer.found["readings_outside_rules"]
+    assert sentence.startswith("1 of 2 readings ")
 
 
 def test_cabin_side_alone_is_not_judged(check):
@@ -114,16 +113,43 @@ def test_misspelt_zone_does_not_escape_a_rule_of_that_zone(check, rule):
 
 
 def test_a_rule_of_one_zone_leaves_others_out(check, rule):
-    """A rule on named zones judges those alone, zones of the caller's own naming with them."""
+    """A rule on named zones judges those alone, the caller's own names with them; what it leaves out passes nothing."""
     own = rule(zones=["baseplate", "bow locker"])
+    named = [reading(6.0, zone="baseplate"), reading(5.0, zone="bow locker", exposure="immersed")]
+    alone = check(*named, rules=[own], rule_sets=[]).result
+    assert (alone.verdict, alone.rules[0].checked_count) == (Verdict.NO_LIMIT_BROKEN, 2)
+    answer = check(*named, reading(2.0, zone="side"), rules=[own], rule_sets=[])
+    assert (answer.result.verdict, answer.result.rules[0].checked_count) == (Verdict.NOT_JUDGED, 2)
+    assert [path for path, _ in answer.found["readings_excluded"]] == [("readings", 2)]
+
+
+@pytest.mark.parametrize(
+    ("named", "read", "met"),
+    [
+        ("baseplate", "basepalte", True),  # the reading is misspelt
+        ("basepalte", "baseplate", True),  # the rule is
+        ("basepalte", "basepalte", True),
+        ("baseplate", "mystery", True),  # like nothing known: it may be
+        ("baseplate", "siide", False),  # like another
+        ("baseplate", "side", False),
+        ("bow locker", "bow locker", True),
+        ("bow locker", "side", False),
+    ],
+)
+def test_whom_a_rule_of_one_zone_meets(check, rule, named, read, met):
+    """CONTRACT: a misspelt zone, the rule's or the reading's, never escapes the limit of the zone that it may be."""
+    answer = check(reading(2.0, zone=read), rules=[rule(zones=[named])], rule_sets=[]).result
+    assert answer.verdict == (Verdict.ACT if met else Verdict.NOT_JUDGED)
+
+
+def test_a_zone_that_another_rule_names_is_not_misspelt(check, rule):
+    """A name that any rule states is the caller's own: rules on other zones leave it to that one."""
+    rules = [rule(id="bottom", zones=["baseplate"]), rule(id="locker", zones=["locker"], at_least=2.0)]
     answer = check(
-        reading(6.0, zone="baseplate"),
-        reading(2.0, zone="side"),
-        reading(5.0, zone="bow locker", exposure="immersed"),
-        rules=[own],
-        rule_sets=[],
+        reading(3.0, zone="locker", exposure="immersed"), reading(6.0, zone="baseplate"), rules=rules, rule_sets=[]
     ).result
-    assert (answer.verdict, answer.rules[0].checked_count, answer.outside_count) == (Verdict.NO_LIMIT_BROKEN, 2, 1)
+    assert [told.checked_count for told in answer.rules] == [1, 1]
+    assert answer.verdict == Verdict.NO_LIMIT_BROKEN
 
 
 @pytest.mark.parametrize(
@@ -158,7 +184,9 @@ def test_a_rule_that_met_no_reading_is_not_judged(check, rule):
     answer = check(reading(9.0), rules=[rule(zones=["rudder"])])
     assert answer.result.verdict == Verdict.NOT_JUDGED
     assert answer.result.rules[-1].verdict == Verdict.NOT_JUDGED
-    assert "met no reading" in answer.found["rule_not_judged"][0][1]
+    ((_, sentence),) = answer.found["rule_not_judged"]
+    assert "rule own " in sentence
+    assert "nothing was read" in sentence
 
 
 def test_no_rule_judges_nothing(check):
@@ -190,7 +218,7 @@ def test_one_unknown_original_among_many(check, rule_sets):
     unsure = check(known, reading(9.0), rule_sets=limits)
     assert unsure.result.verdict == Verdict.NOT_JUDGED
     assert (unsure.result.rules[0].checked_count, unsure.result.rules[0].not_checked_count) == (1, 1)
-    assert "1 of the readings" in unsure.found["rule_not_judged"][0][1]
+    assert "1 of its readings" in unsure.found["rule_not_judged"][0][1]
     assert check(reading(8.0, original_mm=10.0), reading(9.0), rule_sets=limits).result.verdict == Verdict.ACT
 
 
@@ -285,20 +313,86 @@ def test_worst_value_is_the_readings_own(check, rule):
     assert "the worst is 3.9 mm" in told[0][1]
 
 
-def test_hole(check):
-    """A reading said to be holed has nothing left, whatever its plate reads, and is told."""
-    answer = check(reading(6.0, holed=True), reading(6.0))
-    assert answer.result.verdict == Verdict.ACT
-    assert answer.result.judged.plate.residual_mm.tolist() == [0.0, 6.0]
-    assert [path for path, _ in answer.found["holed"]] == [("readings", 0)]
+@pytest.mark.parametrize("changes", [{}, {"rule_sets": []}])
+@pytest.mark.parametrize("zone", ["baseplate", "side", "roof"])
+def test_hole(check, zone, changes):
+    """A reading said to be holed has nothing left, whatever its plate reads: it calls for action under any rule, or none."""
+    answer = check(reading(6.0), reading(6.0, zone=zone, holed=True), **changes)
+    assert (answer.result.verdict, answer.result.holed_count) == (Verdict.ACT, 1)
+    assert answer.result.judged.plate.residual_mm.tolist() == [6.0, 0.0]
+    assert answer.result.judged.verdicts[1] == Verdict.ACT
+    assert [path for path, _ in answer.found["holed"]] == [("readings", 1)]
 
 
 def test_overplate(check):
     """CONTRACT: an overplate's reading says nothing of the shell beneath, told once for a zone."""
-    told = check(reading(5.0, layer="overplate"), reading(5.0, layer="overplate"), reading(5.0)).found
-    assert told["overplate_hides_shell"] == [
-        (("readings", 0), "In side an overplate was read (readings: 2): that says nothing of the shell beneath it.")
-    ]
+    over, shell = reading(5.0, layer="overplate"), reading(5.0)
+    both = check(over, over, shell)
+    assert [path for path, _ in both.found["overplate_hides_shell"]] == [("readings", 0)]
+    assert "readings: 2" in both.found["overplate_hides_shell"][0][1]
+    assert both.result.verdict == Verdict.NO_LIMIT_BROKEN
+
+
+def test_overplate_alone_passes_nothing(check):
+    """Where only the overplate was read nothing is known of the shell: silence is never a pass."""
+    alone = check(reading(5.0, layer="overplate"), reading(5.0, zone="swim"))
+    assert alone.result.verdict == Verdict.NOT_JUDGED
+    assert {"shell_unread_under_overplate"} <= set(alone.found)
+    assert "overplate_hides_shell" not in alone.found
+
+
+@pytest.mark.parametrize(
+    ("members", "code"),
+    [
+        ({"plate_mm": 11.201, "original_mm": 10.0}, "plate_over_mill_tolerance"),  # EN 10029 class A, and 2 x 0.15 mm
+        ({"plate_mm": 11.2, "original_mm": 10.0}, None),
+        ({"plate_mm": 9.0, "zone": "baseplate", "exposure": "superstructure"}, "exposure_contradicts_zone"),
+        ({"plate_mm": 9.0, "zone": "basepalte", "exposure": "internal"}, "exposure_contradicts_zone"),
+        ({"plate_mm": 9.0, "zone": "side", "exposure": "topside"}, None),
+    ],
+)
+def test_reading_that_cannot_be_as_sent(check, members, code):
+    """What cannot be as it was read or named passes nothing, and is told."""
+    answer = check(reading(5.0), {"zone": "side", **members})
+    assert {"plate_over_mill_tolerance", "exposure_contradicts_zone"} & set(answer.found) == ({code} if code else set())
+    assert answer.result.verdict == (Verdict.NOT_JUDGED if code else Verdict.NO_LIMIT_BROKEN)
+
+
+@pytest.mark.parametrize(
+    ("members", "code"),
+    [
+        ({"plate_mm": 20.0}, None),
+        ({"plate_mm": 20.1}, "plate_unusually_thick"),
+        ({"plate_mm": 24.0, "original_mm": 25.0}, None),  # its original is known: it is as thick as that
+        ({"plate_mm": 42.0}, "plate_unusually_thick"),
+        ({"plate_mm": 42.1}, "plate_implausible"),
+        ({"plate_mm": 98.0}, "plate_implausible"),
+    ],
+)
+def test_plate_of_no_inland_hull(check, members, code):
+    """A lost decimal point makes no thick plate: it is told."""
+    answer = check({"zone": "side", **members})
+    assert {"plate_unusually_thick", "plate_implausible"} & set(answer.found) == ({code} if code else set())
+
+
+@pytest.mark.parametrize(
+    ("limit", "unusual"),
+    [
+        ({"quantity": "residual_mm", "at_least": 4.0}, False),
+        ({"quantity": "residual_mm", "at_least": 0.4}, True),
+        ({"quantity": "residual_mm", "at_least": 0.5}, False),
+        ({"quantity": "residual_mm", "at_most": 9.0}, True),
+        ({"quantity": "loss_percent", "at_least": 5.0}, True),
+        ({"quantity": "loss_percent", "at_most": 90.0}, False),
+        ({"quantity": "pit_depth_mm", "at_least": 0.1}, True),
+    ],
+)
+def test_unusual_limit(check, rule, limit, unusual):
+    """A limit on the good side, or too thin for any gauge, is a slip: it is told, and nothing is passed by it."""
+    sound = reading(5.0, original_mm=6.0, pit_depth_mm=0.2)
+    answer = check(sound, rules=[rule(**limit)], rule_sets=[])
+    assert ("rule_unusual" in answer.found) is unusual
+    assert answer.result.verdict == (Verdict.NOT_JUDGED if unusual else Verdict.NO_LIMIT_BROKEN)
 
 
 def test_unknown_zone_is_told_once(check):

@@ -29,12 +29,14 @@ __all__ = [
 ]
 
 MOST_READINGS = 20_000
+#: What is blank for Python and what is for JSON Schema, so that one pattern means the same to both.
+_NOT_BLANK = r"[^\s\x1c-\x1f\x85\ufeff]"
 
 
 def zone(**kwargs: Any) -> Text:
     """Return a zone's name."""
     description = "Part of the hull, such as baseplate, chine, side or swim."
-    return Text(1, 40, pattern=r"\S", says="must not be blank", description=description, **kwargs)
+    return Text(1, 40, pattern=_NOT_BLANK, says="must not be blank", description=description, **kwargs)
 
 
 def side(*, nullable: bool = False) -> Choice:
