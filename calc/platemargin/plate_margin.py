@@ -150,7 +150,7 @@ def plate_margin(
     return PlateMargin(
         **{**vars(plate), **vars(rate), **vars(life)},
         margin_mm=rounded(plate.residual_mm, "mm") - rounded(given["threshold_mm"], "mm"),
-        residual_standard_uncertainty_mm=u_residual + np.zeros_like(plate.residual_mm),
+        residual_standard_uncertainty_mm=u_residual,
     )
 
 

@@ -134,6 +134,23 @@ FINDINGS = (
         applies=lambda a, _: over_mill_tolerance(a["original_mm"], a["residual_mm"]),
     ),
     Finding(
+        code="limit_not_reached",
+        severity="note",
+        statement="With the rate factor of {rate_factor} and the exponent of {exponent} the limit of {threshold_mm} mm is "
+        "never reached, or not within any time that can be told.",
+        values=("rate_factor", "exponent", "threshold_mm"),
+        applies=lambda _, r: (r.status == LifeStatus.ABOVE) & np.isnan(r.years),
+    ),
+    Finding(
+        code="slowing_restarts",
+        severity="watch",
+        statement="The rate since the previous reading governs and is taken to slow from that day on (exponent {exponent}): "
+        "the life is longer than the plate's whole history supports.",
+        field="exponent",
+        values=("exponent",),
+        applies=lambda a, r: (r.governing == Governing.SHORT_TERM) & (rounded(a["exponent"], "1") < 1),
+    ),
+    Finding(
         code="no_upper_bound",
         severity="note",
         statement="The life of {years} years has no upper bound at the confidence asked: the loss is not clearly above its "
@@ -382,9 +399,9 @@ def remaining_life(
     o = np.where(by_short_term, given["previous_mm"], given["original_mm"])
     t = np.where(by_short_term, given["years_since_previous"], given["years_in_service"] - given["protected_years"])
     u_new = given["original_standard_uncertainty_mm"]
-    u_new = np.where(np.isnan(u_new), standard_uncertainty_mm(given["original_mm"]), u_new)
-    # Rounded as declared before use, so that the working shows the very figures that were used.
-    u_o = rounded(np.where(by_short_term, given["previous_standard_uncertainty_mm"], u_new), "mm")
+    # What is derived here is rounded as declared before use, so that the working shows the very figures that were used.
+    u_new = np.where(np.isnan(u_new), rounded(standard_uncertainty_mm(given["original_mm"]), "mm"), u_new)
+    u_o = np.where(by_short_term, given["previous_standard_uncertainty_mm"], u_new)
 
     ahead = 1 + given["rate_factor"] * (((t + given["years_ahead"]) / t) ** given["exponent"] - 1)
     forecast = o + ahead * (r - o)
@@ -414,7 +431,7 @@ def remaining_life(
         forecast_low_mm=np.maximum(forecast - z * deviation, 0.0),
         forecast_high_mm=np.maximum(forecast + z * deviation, 0.0),
         probability_below=ndtr((limit - forecast) / deviation),
-        probability_below_now=probability_below(r, limit, u_r) + np.zeros_like(years),
+        probability_below_now=probability_below(r, limit, u_r),
         next_survey_within_years=np.minimum(given["interval_cap_years"], half_of_low),
         governing=rate.governing,
         short_term_mm_per_year=rate.short_term_mm_per_year,
@@ -423,7 +440,7 @@ def remaining_life(
         base_mm=o,
         base_years=t,
         base_standard_uncertainty_mm=u_o,
-        coverage_factor=z + np.zeros_like(years),
+        coverage_factor=z,
         growth_low=np.where(np.isnan(years_low), np.nan, low),
         growth_high=np.where(np.isnan(years_high), np.nan, high),
     )
@@ -446,7 +463,7 @@ def _first_growth(lost: Floats, short: Floats, u_o: Floats, u_r: Floats, z: Floa
 
     With N(g) = short + g lost and s^2 = (1 - g)^2 u_o^2 + g^2 u_r^2, N = z s is a root of
     A g^2 + 2 B g + C = 0. A root is of N = z s, not of N = -z s, where N has the sign of z; the first one counts, because
-    the probability may rise to its height and fall again (or fall first, where the reading is uncertain).
+    the probability may fall before it rises (where the limit is at or above what the plate started with).
     """
     a = lost**2 - z**2 * (u_o**2 + u_r**2)
     b = short * lost + z**2 * u_o**2

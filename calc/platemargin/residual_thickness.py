@@ -208,7 +208,7 @@ def residual_thickness(
         loss_percent=100 * loss / original,
         general_loss_mm=general_loss,
         general_loss_percent=100 * general_loss / original,
-        pit_depth_mm=pit + np.zeros_like(residual),
+        pit_depth_mm=pit,
         pit_share_percent=100 * (plate - residual) / np.where(positive, loss, np.nan),
         plate_state=np.select(
             [residual == 0, below(original, plate, "mm")],

@@ -94,8 +94,9 @@ def _content_missing(arguments: Arguments, result: Any) -> _Places:
         content = rule_set.minimum_content
         if content is None:
             continue
-        missing = [zone for zone in content.zones if counts.get(zone, 0) < content.readings_per_zone]
-        lacks = [f"{content.readings_per_zone} readings in {zone}" for zone in missing]
+        least = content.readings_per_zone
+        missing = [zone for zone in content.zones if counts.get(zone, 0) < least]
+        lacks = [f"{least} {'reading' if least == 1 else 'readings'} in {zone}" for zone in missing]
         lacks += ["both sides read"] if content.both_sides and result.assessed.sides_unread else []
         lacks += ["the inside seen"] if content.inside_seen and not arguments["inside_seen"] else []
         if lacks:

@@ -64,6 +64,8 @@ def test_sides_not_stated_are_unread(survey, whole):
         ({"plating": [{"zone": "bow locker", "original_mm": 8.0, "exposure": "internal"}]}, ()),
         ({"plating": [{"zone": "roof", "original_mm": 4.0}]}, ()),
         ({"plating": [{"zone": "rudder", "layer": "overplate", "original_mm": 4.0}]}, ()),
+        ({"plating": [{"zone": "bow locker", "exposure": "internal"}, {"zone": "bow locker", "side": "port"}]}, ()),
+        ({"plating": [{"zone": "bow locker", "exposure": "internal"}, {"zone": "rudder"}]}, ("rudder",)),
         ({"unexamined": [{"zone": "skeg", "reason": "docking_blocks"}]}, ("skeg",)),
         ({"unexamined": [{"zone": "baseplate", "from_m": 2.0, "to_m": 3.0, "reason": "docking_blocks"}]}, ()),
     ],
@@ -134,7 +136,7 @@ def strict(**content):
         ({}, {}, None),
         ({"zones": ("baseplate",), "readings_per_zone": 2}, {}, None),
         ({"zones": ("baseplate",), "readings_per_zone": 3}, {}, "3 readings in baseplate"),
-        ({"zones": ("rudder",)}, {}, "1 readings in rudder"),
+        ({"zones": ("rudder",)}, {}, "1 reading in rudder"),
         ({"both_sides": True}, {}, None),
         ({"inside_seen": True}, {}, "the inside seen"),
         ({"inside_seen": True}, {"inside_seen": False}, "the inside seen"),
@@ -218,13 +220,33 @@ def test_limit_passed_since_the_survey(survey, whole, as_of, verdict):
     assert ("limit_passed_since_survey" in answer.found) is (verdict == Verdict.NOT_JUDGED)
 
 
-@pytest.mark.parametrize(("plate_mm", "verdict"), [(8.0, Verdict.NOT_JUDGED), (3.9, Verdict.WATCH), (3.4, Verdict.ACT)])
+@pytest.mark.parametrize(
+    ("plate_mm", "verdict"),
+    [
+        (8.0, Verdict.NOT_JUDGED),
+        (4.4, Verdict.NOT_JUDGED),
+        (4.0, Verdict.NOT_JUDGED),
+        (3.9, Verdict.WATCH),
+        (3.4, Verdict.ACT),
+    ],
+)
 def test_coated_readings_can_break_a_limit_but_keep_none(survey, plate_mm, verdict):
     """Steel is never thicker than steel and coating together: what is below a limit all the same is below it."""
     coated = {"mode": "single_echo", "through_coating": True}
     answer = survey([{"zone": "side", "plate_mm": plate_mm}], gauge=coated)
     assert answer.result.readings.verdict.tolist() == [verdict]
     assert {told.years for told in answer.result.zones[0].thresholds} <= {None, 0.0}
+
+
+def test_wet_plate_that_no_rule_speaks_of(survey, whole, rule):
+    """Where no rule speaks of plate at the water line, nothing is passed, though all that they speak of is sound."""
+    bottom = rule(exposures=["immersed"])
+    answer = survey(whole, rule_sets=[], rules=[bottom])
+    assert [told.verdict for told in answer.result.rules] == [Verdict.NO_LIMIT_BROKEN]
+    assert answer.result.verdict == Verdict.NOT_JUDGED
+    assert len(answer.found["wet_plate_outside_rules"]) == 1
+    wet = survey(whole, rule_sets=[], rules=[bottom, rule(id="line", exposures=["waterline"])])
+    assert wet.result.verdict == Verdict.NO_LIMIT_BROKEN
 
 
 @pytest.mark.parametrize("changes", [{}, {"rule_sets": []}])
@@ -384,8 +406,8 @@ def test_wettest_exposure_is_the_zones(survey):
 
 def test_pitting_factor_needs_a_mean_beyond_its_uncertainty(survey):
     """CONTRACT: null where the mean is within its uncertainty; here sqrt(0.451^2 + 0.15^2 / n), EN 10029 from memory."""
-    for plate_mm, told in ((9.53, False), (9.52, True)):
-        zone = zone_of(survey([{"zone": "baseplate", "plate_mm": plate_mm}]), "baseplate")
+    for plate_mm, count, told in ((9.53, 1, False), (9.52, 1, True), (9.543, 4, False), (9.542, 4, True)):
+        zone = zone_of(survey([{"zone": "baseplate", "plate_mm": plate_mm}] * count), "baseplate")
         assert (zone.pitting_factor is not None) is told
 
 
@@ -465,6 +487,7 @@ def test_next_survey_is_the_soonest(survey):
         ({"zone": "side", "plate_mm": 3.6}, {}, 0.0),  # below a limit already
         ({"zone": "side", "plate_mm": 3.6}, {"built_on": None}, 0.0),  # and so it is at any age
         ({"zone": "rudder", "plate_mm": 8.0}, {}, None),  # nobody knows how fast it goes
+        ({"zone": "side", "plate_mm": 4.0}, {"built_on": None}, None),  # nor this, and on a limit is not below it
     ],
 )
 def test_when_the_next_survey_is_due(survey, reading, changes, due):
@@ -494,6 +517,8 @@ def test_first_to_its_limit(survey):
     assert [first.years, first.years_low] == pytest.approx([float(alone.years), float(alone.years_low)])
     assert first.years_from_as_of == pytest.approx(first.years - 365 / 365.25)
     assert survey(sent, built_on=None).result.first_to_limit is None
+    on_limit = survey([{"zone": "side", "plate_mm": 4.0}]).result.first_to_limit
+    assert (on_limit.threshold_mm, on_limit.years) == (4.0, 0.0)
 
 
 def test_limits_on_the_loss_are_thresholds(survey, rule_sets):
@@ -524,6 +549,9 @@ def test_reading_that_governs(survey, rule):
     watched = rule(id="thick", severity="watch", zones=["baseplate"], at_least=9.0)
     worse = survey([BOTTOM, {"id": "z", "zone": "side", "plate_mm": 3.4}], rules=[watched]).result
     assert worse.governing_reading == "z"  # a limit for action by 0.1 mm, before one for watching by 2.8 mm
+    nearest = [rule(id="four", zones=["side"]), rule(id="two", zones=["swim"], at_least=2.0)]
+    relative = survey([{"zone": "side", "plate_mm": 5.0}, {"zone": "swim", "plate_mm": 2.6}], rule_sets=[], rules=nearest)
+    assert relative.result.governing_zone == "side"  # a quarter of its limit is left, of the other three tenths
     sound = survey([BOTTOM, {"id": "y", "zone": "side", "plate_mm": 5.0}, CABIN]).result
     assert (sound.governing_zone, sound.governing_reading) == ("side", "y")
 
@@ -608,8 +636,16 @@ def test_what_is_said_is_not_assumed(survey, rule):
     )
     no_option = {"exponent", "rate_factor", "years_ahead", "interval_cap_years", "original_standard_uncertainty_mm"}
     assert set(assumed(told)) == no_option
-    unknown = survey(stated, plating_notation=None, built_on=None, thresholds_mm=[4.0], gauge={})
+    bare = {"through_coating": False}
+    unknown = survey(stated, plating_notation=None, built_on=None, thresholds_mm=[4.0], gauge=bare)
     assert assumed(unknown) == {}
+
+
+def test_what_any_life_rests_on_is_told(survey):
+    """What is assumed of a life is told where any life is, also where the governing reading has none."""
+    answer = survey([BOTTOM, {"zone": "rudder", "plate_mm": 4.1}])
+    assert (answer.result.governing_zone, answer.result.governing.margin) == ("rudder", None)
+    assert "exponent" in assumed(answer)
 
 
 def test_what_else_is_assumed_is_told(survey, rule):

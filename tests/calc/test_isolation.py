@@ -17,7 +17,7 @@ class Nothing:
     allowed = frozenset(sys.stdlib_module_names) | {"numpy", "scipy", "platemargin"}
 
     def find_spec(self, name, path=None, target=None):
-        if name.startswith("_sysconfigdata"):  # the standard library's own, named after the machine
+        if name.startswith("_sysconfigdata"):  # the standard library's own, named after the platform
             return None
         if name.startswith(self.refused) or name.partition(".")[0] not in self.allowed:
             raise ModuleNotFoundError(f"{name} is not to be had", name=name)

@@ -154,6 +154,24 @@ def test_elementwise_templates_are_provided(room):
         assert placeholders(step.substituted) | {step.value} <= figures
 
 
+@pytest.mark.parametrize(
+    ("code", "readings", "changes"),
+    [
+        ("fitted_before_built", [{**SOUND, "fitted_on": "2008-01-01"}], {"built_on": "2008-01-01"}),
+        ("fitted_before_built", [{**SOUND, "fitted_on": "2008"}], {"built_on": "2008-06"}),
+        ("unknown_zone", [{"zone": "locker", "plate_mm": 5.0}], {"plating": [{"zone": "locker", "exposure": "internal"}]}),
+        ("original_assumed", [SOUND], {"plating": [{"zone": "baseplate", "original_basis": "assumed"}]}),
+        ("coating_not_stated", [SOUND], {"gauge": {"through_coating": False}}),
+        ("coating_not_stated", [SOUND], {"gauge": {"mode": "multiple_echo"}}),
+        ("inside_not_seen", [SOUND], {"inside_seen": True}),
+        ("limit_soon", [{"zone": "baseplate", "plate_mm": 4.9}], {}),
+    ],
+)
+def test_finding_is_not_told(survey, code, readings, changes):
+    """A finding that does not hold is not told."""
+    assert code not in survey(readings, **changes).found
+
+
 def test_every_fault_has_a_survey_that_it_refuses():
     """The table here and the faults of a survey are the same."""
     assert set(REFUSED) == {(fault.field, fault.code) for fault in hull_survey.FAULTS}

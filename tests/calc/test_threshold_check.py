@@ -1,8 +1,12 @@
 """Verdicts: what a limit judges, what it does not, and that silence is never a pass."""
 
+from string import Formatter
+
 import pytest
 
+from platemargin.declared import substituted
 from platemargin.errors import NotApplicableError
+from platemargin.judged import LIMIT_WORKING
 from platemargin.rules import Verdict
 
 SOUND, WATCHED, THIN = 4.0, 3.9, 3.4
@@ -241,6 +245,27 @@ def test_rule_for_an_original_thickness(check, rule, original_mm, verdict):
     assert answer.rules[0].not_checked_count == (original_mm is None)
 
 
+@pytest.mark.parametrize("bound", [{"original_at_least_mm": 6.0}, {"original_at_most_mm": 8.0}])
+def test_rule_for_a_bounded_original_cannot_judge_unknown_plate(check, rule, bound):
+    """One bound is enough: whether the rule speaks of plate of unknown original nobody knows."""
+    answer = check(reading(9.0), rules=[rule(**bound)], rule_sets=[]).result
+    assert (answer.verdict, answer.rules[0].not_checked_count) == (Verdict.NOT_JUDGED, 1)
+
+
+@pytest.mark.parametrize(
+    ("own", "why"),
+    [
+        ({"exposures": ["superstructure"]}, "superstructure"),
+        ({"zones": ["rudder"]}, "zones"),
+        ({"original_at_most_mm": 4.0}, "original thickness"),
+    ],
+)
+def test_why_a_rule_judged_nothing(check, rule, own, why):
+    """A rule that met nothing is told why: by what it speaks of it leaves the readings out."""
+    told = check(reading(9.0, original_mm=10.0), rules=[rule(**own)]).found["rule_not_judged"]
+    assert why in told[0][1]
+
+
 def test_an_unmeasured_pit_is_no_shallow_one(check, rule):
     """A pit that nobody measured does not pass a limit on pits."""
     own = rule(quantity="pit_depth_mm", at_most=2.0)
@@ -401,6 +426,37 @@ def test_unknown_zone_is_told_once(check):
     assert [path for path, _ in told] == [("readings", 0, "zone"), ("readings", 2, "zone")]
     assert "the nearest known name is side" in told[0][1]
     assert "nearest" not in told[1][1]
+
+
+@pytest.mark.parametrize(
+    ("limit", "unit", "value", "margin"),
+    [
+        ({"quantity": "residual_mm", "at_least": 4.0}, "mm", 3.8, -0.2),
+        ({"quantity": "plate_mm", "at_least": 4.0}, "mm", 4.8, 0.8),
+        ({"quantity": "pit_depth_mm", "at_most": 0.9}, "mm", 1.0, -0.1),
+        ({"quantity": "loss_percent", "at_most": 40.0}, "%", 36.67, 3.33),
+    ],
+)
+def test_working_of_the_limit_that_governs(check, rule, limit, unit, value, margin):
+    """One line works the margin of the governing reading from its value and the limit, citing the rule's own source."""
+    answer = check(reading(4.8, pit_depth_mm=1.0, original_mm=6.0), rules=[rule(**limit)], rule_sets=[]).result
+    outcome, index = answer.judged.governing
+    figures = answer.judged.figures(index, outcome)
+    (line,) = (
+        step
+        for step in LIMIT_WORKING
+        if {name for _, name, _, _ in Formatter().parse(step.substituted) if name} <= set(figures) and step.when(figures)
+    )
+    left, _, right = substituted(line, figures).partition(" - ")
+    assert float(left) - float(right) == pytest.approx(figures[line.value]) == pytest.approx(margin)
+    assert (line.unit, figures["rule_value"], line.reference(figures)) == (unit, value, "own")
+
+
+def test_figures_of_a_reading_have_no_gaps(check):
+    """What is unknown of a reading is left out of its figures."""
+    answer = check(reading(4.8)).result
+    figures = answer.judged.figures(0, None)
+    assert figures == {"plate_mm": 4.8, "residual_mm": 4.8, "pit_depth_mm": 0.0}
 
 
 # -- what is refused --
