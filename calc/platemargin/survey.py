@@ -171,7 +171,7 @@ class Survey:
         for outcome in self.judged.outcomes:
             rule = outcome.rule
             if rule.quantity == "residual_mm" and rule.at_least is not None:
-                rows.append(np.where(outcome.met, rule.at_least, np.nan))
+                rows.append(np.where(outcome.met, rounded(rule.at_least, "mm"), np.nan))
             elif rule.quantity == "loss_percent" and rule.at_most is not None:
                 rows.append(np.where(outcome.met, rounded(table.original_mm * (1 - rule.at_most / 100), "mm"), np.nan))
         return np.array(rows)

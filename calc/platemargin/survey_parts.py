@@ -10,7 +10,7 @@ import numpy as np
 
 from platemargin.plate_margin import PlateMargin
 from platemargin.plating import Part, Plating, covered, from_notation
-from platemargin.quantities import Array, Floats
+from platemargin.quantities import Array, Floats, rounded
 from platemargin.readings import LAYER, zone_exposure
 from platemargin.residual_thickness import PlateState, residual_thickness
 from platemargin.rules import RULE_EXPOSURES
@@ -95,8 +95,8 @@ def governing_of(survey: Survey, zones: Sequence[ZoneResult]) -> Governing:
         rank = {exposure: place for place, exposure in enumerate(EXPOSURES)}
         index = min(zones, key=lambda z: (rank[z.exposure], z.thinnest_residual_mm)).thinnest_reading_index
     limits = survey.thresholds_at(index)
-    decides = outcome is not None and outcome.rule.quantity == "residual_mm" and outcome.rule.limit in limits
-    threshold = outcome.rule.limit if outcome is not None and decides else next(iter(limits), None)
+    own = float(rounded(outcome.rule.limit, "mm")) if outcome and outcome.rule.quantity == "residual_mm" else None
+    threshold = own if own in limits else next(iter(limits), None)
     limit = {} if threshold is None else {"threshold_mm": threshold}
     # Without a limit the figures that need none are still told: the answer leaves out the others.
     return Governing(

@@ -70,6 +70,7 @@ STATES = {
         {"original_mm": 10.1234567, "residual_mm": 6.7654321, "years_in_service": 16.1234567},
     ],
     "remaining-life": [
+        {**PREVIOUS, "exponent": 0.5},
         {"residual_mm": 3.9},
         {"residual_mm": 4.0},
         {"residual_mm": 4.1},
@@ -94,6 +95,8 @@ STATES = {
         {"original_mm": 10.1234567, "residual_mm": 6.7654321, "threshold_mm": 4.0004567},
     ],
     "plate-margin": [
+        {**PREVIOUS, "exponent": 0.5},
+        {"rate_factor": 0.0},
         {"pit_depth_mm": None},
         {"pit_depth_mm": 4.8},
         {"pit_depth_mm": 4.9},
@@ -266,7 +269,9 @@ SURVEYS = {
     "used up soon": survey(**and_readings(reading("soon", "swim", 4.2, 0.05), reading("soon-2", "side", 3.65, 0.1))),
     "out of the water": survey(**and_readings(reading("roof", "roof", 3.1), reading("cabin", "cabin-side", 3.9))),
     "topside baseplate": survey(
-        **and_readings(reading("dry", "baseplate", 9.6, exposure="topside"), reading("dry-2", "Chine", 5.6, exposure="internal"))
+        **and_readings(
+            reading("dry", "baseplate", 9.6, exposure="topside"), reading("dry-2", "Chine", 5.6, exposure="internal")
+        )
     ),
     "sides alone": survey(plating_notation=None, readings=[GOOD_READINGS[2], GOOD_READINGS[3]]),
     "overplated": survey(**and_readings(reading("over", "side", 5.9, 0.0, layer="overplate", original_mm=6.0))),
@@ -374,7 +379,7 @@ def figures(sent, told):
 
 
 def figures_used(sent, told):
-    """Return the figures of an elementwise answer by name, as its working shows them: those sent as sent, the result's as told."""
+    """Return an elementwise answer's figures by name, as its working shows them: those sent as sent, the result's as told."""
     assumed = {entry["field"]: entry["value"] for entry in told["assumed"]}
     return {**sent, **assumed, **told["result"]}
 
@@ -804,9 +809,7 @@ def test_a_rules_outcome_repeats_the_rule(calculation, sent):
     told = answer(calculation, sent)["result"]["rules"]
     by_default = [] if sent.get("rules") else ["trade-practice"]
     named = [
-        (name, rule)
-        for name in sent.get("rule_sets", by_default)
-        for rule in client.get(f"/v1/rule-sets/{name}").json["rules"]
+        (name, rule) for name in sent.get("rule_sets", by_default) for rule in client.get(f"/v1/rule-sets/{name}").json["rules"]
     ]
     expected = [*named, *((None, rule) for rule in sent.get("rules", []))]
     assert len(told) == len(expected)
@@ -920,8 +923,7 @@ def test_what_a_survey_assumes_is_told(calculation, sent):
         **{f"hull.{name}": name not in sent["hull"] for name in ("water", "material", "construction")},
         "thresholds_mm": "thresholds_mm" not in sent,
         "plating[].original_mm": bool(supposed),
-        "plating[].protected_years": followed
-        and any("protected_years" not in one for one in sent.get("plating", []) or [{}]),
+        "plating[].protected_years": followed and any("protected_years" not in one for one in sent.get("plating", []) or [{}]),
         **dict.fromkeys(
             ("exponent", "rate_factor", "interval_cap_years", "original_standard_uncertainty_mm"),
             followed,
@@ -930,10 +932,7 @@ def test_what_a_survey_assumes_is_told(calculation, sent):
         "built_on": len(sent.get("built_on", "YYYY-MM-DD")) < len("YYYY-MM-DD"),
         "gauge.mode": "gauge" in sent and "mode" not in gauge,
         "gauge.through_coating": gauge.get("mode") != "multiple_echo" and not {"through_coating", "coating_um"} & set(gauge),
-        **{
-            f"gauge.{name}": name not in gauge
-            for name in ("plate_standard_uncertainty_mm", "pit_standard_uncertainty_mm")
-        },
+        **{f"gauge.{name}": name not in gauge for name in ("plate_standard_uncertainty_mm", "pit_standard_uncertainty_mm")},
     }
     for field, is_assumed in expected.items():
         assert (field in told) == is_assumed, field
@@ -958,9 +957,7 @@ def test_the_rule_sets_that_are_judged_by_are_told_even_where_they_are_none(calc
     assert ("rule_sets" in told) == ("rule_sets" not in sent)
     if "rule_sets" in told:
         assert told["rule_sets"]["value"] == ([] if sent.get("rules") else ["trade-practice"])
-        assert told["rule_sets"]["value"] == [
-            entry["id"] for entry in answer(calculation, sent)["provenance"]["rule_sets"]
-        ]
+        assert told["rule_sets"]["value"] == [entry["id"] for entry in answer(calculation, sent)["provenance"]["rule_sets"]]
 
 
 @of_every_judgement
