@@ -26,7 +26,8 @@ from platemargin.remaining_life import (
 )
 from platemargin.rules import RuleSet, Verdict
 from platemargin.survey import Gauge, Hull, Survey, Unexamined, film_doubt, film_not_stated
-from platemargin.survey_advice import ADVICE, FINDINGS, Advice
+from platemargin.survey_advice import ADVICE, Advice
+from platemargin.survey_findings import FINDINGS
 from platemargin.survey_lives import FirstToLimit, first_to_limit, next_survey_within_years
 from platemargin.survey_parts import (
     Assessed,

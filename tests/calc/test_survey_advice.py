@@ -10,7 +10,8 @@ from platemargin import corrosion_rate, hull_survey, plate_margin, remaining_lif
 from platemargin.errors import NotApplicableError
 from platemargin.rule_sets import trade_practice
 from platemargin.rules import MinimumContent, RuleSet
-from platemargin.survey_advice import ADVICE, FINDINGS
+from platemargin.survey_advice import ADVICE
+from platemargin.survey_findings import FINDINGS
 
 HOLED = {"zone": "baseplate", "plate_mm": 8.0, "holed": True}
 SOUND = {"zone": "baseplate", "side": "port", "plate_mm": 8.0, "pit_depth_mm": 0.5}
