@@ -10,7 +10,8 @@ from typing import Any
 from platemargin.corrosion_rate import PROTECTED_YEARS
 from platemargin.dates import days_of
 from platemargin.declared import Arguments, Assumption, Fault, Place, refuse
-from platemargin.judged import Judged, RuleResult, found_in, judge, withheld
+from platemargin.judged import Judged, RuleResult, judge
+from platemargin.judged_findings import found_in, withheld
 from platemargin.mill_tolerance import standard_uncertainty_mm
 from platemargin.plate_margin import PIT_STANDARD_UNCERTAINTY_MM, PLATE_STANDARD_UNCERTAINTY_MM
 from platemargin.plating import PLATING_FAULTS, Plated, Plating, from_notation, plated, range_fault

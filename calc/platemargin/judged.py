@@ -2,31 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
-from platemargin.declared import Arguments, Finding, Place, Step, as_declared
-from platemargin.quantities import Array, Floats, at_least, below, rounded
-from platemargin.readings import READING_FINDINGS, ReadingTable
-from platemargin.residual_thickness import PlateState, ResidualThickness, over_mill_tolerance, residual_thickness
+from platemargin.declared import Step, as_declared
+from platemargin.quantities import Array, Floats, rounded
+from platemargin.readings import ReadingTable
+from platemargin.residual_thickness import PlateState, ResidualThickness, residual_thickness
 from platemargin.rules import RULE_EXPOSURES, Rule, RuleSet, Verdict
 from platemargin.zones import DEFAULT_EXPOSURE, nearest_zone
 
-__all__ = ["JUDGED_FINDINGS", "LIMIT_WORKING", "Judged", "Outcome", "RuleResult", "by_zone", "found_in", "judge", "withheld"]
-
-#: Inland hulls are seldom plated thicker than this [mm] (common practice): a reading over it, whose original nobody knows,
-#: may have lost its decimal point or its unit.
-UNUSUAL_MM = 20.0
-#: No original over 40 mm is accepted here, and its mill tolerance and the gauge explain 2 mm more: a reading over it has.
-IMPLAUSIBLE_MM = 42.0
-#: A limit on thickness below this [mm] is no limit but a slip of the unit: no gauge reads so thin a plate.
-LEAST_LIMIT_MM = 0.5
-
-_THICKNESSES = ("residual_mm", "plate_mm")
+__all__ = ["LIMIT_WORKING", "Judged", "Mask", "Outcome", "RuleResult", "judge"]
 
 Mask = npt.NDArray[np.bool_]
 
@@ -285,143 +275,6 @@ def _rule_result(outcome: Outcome, table: ReadingTable) -> RuleResult:
     )
 
 
-def _judged(result: object) -> Judged:
-    judged: Judged = result.judged  # type: ignore[attr-defined]
-    return judged
-
-
-def _broken(severity: str, result: object) -> Iterable[Place]:
-    judged = _judged(result)
-    for outcome in judged.outcomes:
-        index = outcome.governing
-        if outcome.rule.severity != severity or index is None or not outcome.broken.any():
-            continue
-        sign = 1 if outcome.rule.at_most is None else -1
-        value = rounded(outcome.rule.limit, outcome.rule.unit) + sign * outcome.margin[index]
-        values = {
-            "rule": outcome.rule.id,
-            "broken_count": int(outcome.broken.sum()),
-            "checked_count": int(outcome.checked.sum()),
-            "quantity": outcome.rule.quantity,
-            "value": float(rounded(value, outcome.rule.unit)),
-            "unit": outcome.rule.unit,
-            "bound": "below" if outcome.rule.at_most is None else "over",
-            "limit": outcome.rule.limit,
-            "reading": str(judged.table.id[index]),
-            "zone": str(judged.table.zone[index]),
-            "meaning": outcome.rule.statement,
-        }
-        yield Place(path=("readings", index), values=values)
-
-
-_BROKEN_VALUES = (
-    "rule",
-    "broken_count",
-    "checked_count",
-    "quantity",
-    "value",
-    "unit",
-    "bound",
-    "limit",
-    "reading",
-    "zone",
-    "meaning",
-)
-_BROKEN_STATEMENT = (
-    "Readings {bound} the limit of {limit} {unit} ({rule}): {broken_count} of {checked_count}; the worst is {value} {unit}, "
-    "reading {reading} in {zone}. {meaning}"
-)
-
-
-def _not_judged(_arguments: Arguments, result: object) -> Iterable[Place]:
-    for outcome in _judged(result).outcomes:
-        missed = int((outcome.met & ~outcome.checked).sum())
-        if not missed and outcome.checked.any():
-            continue
-        if missed:
-            why = f"it could not check {missed} of its readings for want of the original, a measured pit or bare steel"
-        elif not outcome.speaks.any():
-            why = f"nothing was read that it speaks of: it speaks of plate that is {' or '.join(outcome.rule.exposures)}"
-        else:
-            why = "nothing was read in the zones, or of the original thickness, that it speaks of"
-        yield Place(values={"rule": outcome.rule.id, "why": why})
-
-
-def _unusual(_arguments: Arguments, result: object) -> Iterable[Place]:
-    for outcome in _judged(result).outcomes:
-        rule = outcome.rule
-        thickness = rule.quantity in _THICKNESSES
-        if thickness != (rule.at_least is not None):
-            why = "limits the good side: thickness has a least, loss and pits have a most"
-        elif thickness and rule.limit < LEAST_LIMIT_MM:
-            why = "is thinner than any gauge reads: is its unit mm?"
-        else:
-            continue
-        yield Place(values={"rule": rule.id, "limit": rule.limit, "unit": rule.unit, "why": why})
-
-
-def _holes(_arguments: Arguments, result: object) -> Iterable[Place]:
-    judged = _judged(result)
-    for zone, rows in judged.table.by_zone(np.flatnonzero(judged.holed)).items():
-        reading = str(judged.table.id[rows[0]])
-        yield Place(path=("readings", int(rows[0])), values={"reading": reading, "zone": zone, "count": len(rows)})
-
-
-def _meaningless(_arguments: Arguments, result: object) -> Iterable[Place]:
-    judged = _judged(result)
-    for outcome in judged.outcomes:
-        if outcome.rule.at_least is None or outcome.rule.quantity not in _THICKNESSES:
-            continue
-        originals = judged.table.original_mm
-        marked = np.flatnonzero(outcome.checked & at_least(outcome.rule.at_least, originals, "mm"))
-        for zone, rows in judged.table.by_zone(marked).items():
-            index = int(rows[0])
-            values = {"rule": outcome.rule.id, "limit": outcome.rule.limit, "zone": zone}
-            yield Place(path=("readings", index), values={**values, "original_mm": float(originals[index])})
-
-
-def _outside(_arguments: Arguments, result: object) -> Iterable[Place]:
-    judged = _judged(result)
-    if judged.outcomes and (count := int(judged.outside.sum())):
-        yield Place(values={"count": count, "readings": len(judged.table)})
-
-
-def by_zone(mark: Callable[[Judged], Mask]) -> Callable[[Arguments, Any], Iterable[Place]]:
-    """Return a predicate with one place for each zone that has a marked reading: the first such, and how many there are."""
-
-    def applies(_arguments: Arguments, result: object) -> Iterable[Place]:
-        judged = _judged(result)
-        for zone, rows in judged.table.by_zone(np.flatnonzero(mark(judged))).items():
-            yield Place(path=("readings", int(rows[0])), values={"zone": zone, "count": len(rows)})
-
-    return applies
-
-
-def _too_thick(arguments: Arguments, result: object) -> Iterable[Place]:
-    """Yield the zones with plate over its mill tolerance; a hull of another material knows no such tolerance."""
-    if (arguments["hull"] or {}).get("material", "steel") != "steel":
-        return []
-    return by_zone(lambda judged: over_mill_tolerance(judged.table.original_mm, judged.table.plate_mm))(arguments, result)
-
-
-def _thicker_than(least_mm: float, most_mm: float) -> Callable[[Judged], Mask]:
-    """Return a mark of readings within two thicknesses whose original nobody knows."""
-
-    def mark(judged: Judged) -> Mask:
-        plate = judged.table.plate_mm
-        within = below(least_mm, plate, "mm") & ~below(most_mm, plate, "mm")
-        return np.asarray(within & np.isnan(judged.table.original_mm))
-
-    return mark
-
-
-def _overplated(judged: Judged, *, shell_read: bool) -> Mask:
-    """Mark the readings of an overplate in zones whose shell was read too, or in those where it was not."""
-    over = judged.table.layer == "overplate"
-    shell = set(judged.table.zone[~over])
-    return np.asarray(over & np.array([(zone in shell) == shell_read for zone in judged.table.zone], dtype=bool))
-
-
 #: The step from a reading to a rule's limit; its figures are those of `Judged.figures`.
 LIMIT_WORKING = tuple(
     Step(
@@ -439,128 +292,3 @@ LIMIT_WORKING = tuple(
         ("at_most - value", "{rule_at_most} - {rule_value}"),
     )
 )
-
-JUDGED_FINDINGS = (
-    Finding(
-        code="holed",
-        severity="act",
-        statement="In {zone} the plate is holed (readings: {count}, the first {reading}).",
-        values=("reading", "zone", "count"),
-        applies=_holes,
-    ),
-    Finding(
-        code="act_limit_broken",
-        severity="act",
-        statement=_BROKEN_STATEMENT,
-        values=_BROKEN_VALUES,
-        applies=lambda _, result: _broken("act", result),
-    ),
-    Finding(
-        code="watch_limit_broken",
-        severity="watch",
-        statement=_BROKEN_STATEMENT,
-        values=_BROKEN_VALUES,
-        applies=lambda _, result: _broken("watch", result),
-    ),
-    Finding(
-        code="rule_not_judged",
-        severity="watch",
-        statement="The rule {rule} could not judge all that it should: {why}.",
-        values=("rule", "why"),
-        applies=_not_judged,
-    ),
-    Finding(
-        code="rule_unusual",
-        severity="watch",
-        statement="The limit of {limit} {unit} ({rule}) {why}. Nothing is passed by it.",
-        values=("rule", "limit", "unit", "why"),
-        applies=_unusual,
-        withholds_pass=True,
-    ),
-    Finding(
-        code="no_rules",
-        severity="watch",
-        statement="No rule was asked for: nothing is judged.",
-        applies=lambda _, result: [] if _judged(result).outcomes else [Place()],
-    ),
-    Finding(
-        code="limit_not_meaningful",
-        severity="watch",
-        statement="The limit of {limit} mm ({rule}) is not below the {original_mm} mm that the plate in {zone} started with: "
-        "it says nothing of wear there.",
-        values=("rule", "limit", "zone", "original_mm"),
-        applies=_meaningless,
-    ),
-    Finding(
-        code="readings_outside_rules",
-        severity="note",
-        statement="{count} of {readings} readings are of plate that no rule speaks of by its exposure: they are not judged.",
-        values=("count", "readings"),
-        applies=_outside,
-    ),
-    Finding(
-        code="readings_excluded",
-        severity="watch",
-        statement="In {zone} every rule leaves plate out by its zones or original thickness (readings: {count}): it is not "
-        "judged, and nothing is passed.",
-        values=("zone", "count"),
-        applies=by_zone(lambda judged: judged.excluded),
-        withholds_pass=True,
-    ),
-    Finding(
-        code="plate_over_mill_tolerance",
-        severity="watch",
-        statement="In {zone} plate is thicker than a mill delivers for its original by EN 10029 class A, by more than the "
-        "gauge explains (readings: {count}): the original or the readings are probably wrong.",
-        values=("zone", "count"),
-        applies=_too_thick,
-        withholds_pass=True,
-    ),
-    Finding(
-        code="plate_implausible",
-        severity="watch",
-        statement="In {zone} plate reads over 42 mm (readings: {count}): no hull here is plated so. Look for a lost decimal "
-        "point or another unit.",
-        values=("zone", "count"),
-        applies=by_zone(_thicker_than(IMPLAUSIBLE_MM, np.inf)),
-    ),
-    Finding(
-        code="plate_unusually_thick",
-        severity="watch",
-        statement="In {zone} plate reads over 20 mm where nobody knows its original (readings: {count}): inland hulls are "
-        "seldom plated so. Look for a lost decimal point or another unit.",
-        values=("zone", "count"),
-        applies=by_zone(_thicker_than(UNUSUAL_MM, IMPLAUSIBLE_MM)),
-    ),
-    Finding(
-        code="overplate_hides_shell",
-        severity="watch",
-        statement="In {zone} an overplate was read (readings: {count}): that says nothing of the shell beneath it.",
-        values=("zone", "count"),
-        applies=by_zone(lambda judged: _overplated(judged, shell_read=True)),
-    ),
-    Finding(
-        code="shell_unread_under_overplate",
-        severity="watch",
-        statement="In {zone} only the overplate was read (readings: {count}): nothing is known of the shell beneath it.",
-        values=("zone", "count"),
-        applies=by_zone(lambda judged: _overplated(judged, shell_read=False)),
-        withholds_pass=True,
-    ),
-    *READING_FINDINGS,
-)
-
-
-def found_in(findings: Iterable[Finding], arguments: Arguments, draft: object) -> dict[str, Finding]:
-    """Return the findings that a draft of a result calls for, by code."""
-    return {finding.code: finding for finding in findings if any(True for _ in _places(finding, arguments, draft))}
-
-
-def _places(finding: Finding, arguments: Arguments, draft: object) -> Iterable[Place]:
-    where: Iterable[Place] = finding.applies(arguments, draft)  # type: ignore[assignment]
-    return where
-
-
-def withheld(verdict: Verdict, found: Iterable[Finding]) -> Verdict:
-    """Return the verdict, at best *not judged* where a finding withholds a pass."""
-    return max(verdict, Verdict.NOT_JUDGED) if any(finding.withholds_pass for finding in found) else verdict

@@ -11,7 +11,7 @@ import numpy as np
 
 from platemargin.dates import days_of
 from platemargin.declared import Arguments, Finding, Place
-from platemargin.judged import JUDGED_FINDINGS, by_zone
+from platemargin.judged_findings import JUDGED_FINDINGS, by_zone
 from platemargin.quantities import at_least, below, rounded, text
 from platemargin.remaining_life import LifeStatus, may_be_below
 from platemargin.rules import Verdict

@@ -8,7 +8,8 @@ from typing import Any
 
 from platemargin.declared import Arguments, Assumption, Fault, Place, refuse
 from platemargin.errors import RuleSetError
-from platemargin.judged import JUDGED_FINDINGS, LIMIT_WORKING, Judged, RuleResult, found_in, judge, withheld
+from platemargin.judged import LIMIT_WORKING, Judged, RuleResult, judge
+from platemargin.judged_findings import JUDGED_FINDINGS, found_in, withheld
 from platemargin.readings import READING_ASSUMED, READING_FAULTS, STATION_FAULT, Reading, reading_table
 from platemargin.residual_thickness import WORKING as THICKNESS_WORKING
 from platemargin.rules import RULE_EXPOSURES, Rule, RuleSet, Verdict
