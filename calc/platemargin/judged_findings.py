@@ -146,15 +146,11 @@ def _too_thick(arguments: Arguments, result: object) -> Iterable[Place]:
     return by_zone(lambda judged: over_mill_tolerance(judged.table.original_mm, judged.table.plate_mm))(arguments, result)
 
 
-def _thicker_than(least_mm: float, most_mm: float) -> Callable[[Judged], Mask]:
-    """Return a mark of readings within two thicknesses whose original nobody knows."""
-
-    def mark(judged: Judged) -> Mask:
-        plate = judged.table.plate_mm
-        within = below(least_mm, plate, "mm") & ~below(most_mm, plate, "mm")
-        return np.asarray(within & np.isnan(judged.table.original_mm))
-
-    return mark
+def _unusually_thick(judged: Judged) -> Mask:
+    """Mark thick plate whose original nobody knows, and that is not too thick for any hull."""
+    plate = judged.table.plate_mm
+    within = below(UNUSUAL_MM, plate, "mm") & ~below(IMPLAUSIBLE_MM, plate, "mm")
+    return np.asarray(within & np.isnan(judged.table.original_mm))
 
 
 def _overplated(judged: Judged, *, shell_read: bool) -> Mask:
@@ -246,7 +242,7 @@ JUDGED_FINDINGS = (
         statement="In {zone} plate reads over 42 mm (readings: {count}): no hull here is plated so. Look for a lost decimal "
         "point or another unit.",
         values=("zone", "count"),
-        applies=by_zone(_thicker_than(IMPLAUSIBLE_MM, np.inf)),
+        applies=by_zone(lambda judged: below(IMPLAUSIBLE_MM, judged.table.plate_mm, "mm")),
     ),
     Finding(
         code="plate_unusually_thick",
@@ -254,7 +250,7 @@ JUDGED_FINDINGS = (
         statement="In {zone} plate reads over 20 mm where nobody knows its original (readings: {count}): inland hulls are "
         "seldom plated so. Look for a lost decimal point or another unit.",
         values=("zone", "count"),
-        applies=by_zone(_thicker_than(UNUSUAL_MM, IMPLAUSIBLE_MM)),
+        applies=by_zone(_unusually_thick),
     ),
     Finding(
         code="overplate_hides_shell",

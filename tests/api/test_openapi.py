@@ -230,6 +230,38 @@ def test_a_default_lies_within_its_bounds():
     assert defaults > 10
 
 
+def test_a_step_of_working_may_say_what_it_is_of():
+    """A reading's name, where more than one thing is worked out; a calculation of one place has nothing to name."""
+    (step,) = [schema for path, schema in nodes({"$ref": answer_of("hull-survey")["schema"]["$ref"]}) if path == "/working/0"]
+    assert step["properties"]["of"]["type"] == "string"
+    assert set(step["required"]) == {"symbol", "formula", "substituted", "value", "unit", "reference"}
+    for calculation in BUILT_IN:
+        names = {line.get("of") for line in answer_of(calculation)["example"]["working"]}
+        assert (names == {None}) == (calculation not in ("hull-survey", "threshold-check"))
+        assert names == {None} or None not in names
+
+
+def test_whether_plate_was_read_through_its_coating_has_no_default():
+    """Absent is not false: a film that is stated was read through, and the document must not promise otherwise."""
+    gauge = {path.rsplit("/", 1)[1]: schema for path, schema in nodes(request_of("hull-survey")["schema"]) if "/gauge/" in path}
+    assert "default" not in gauge["through_coating"]
+    assert gauge["mode"]["default"] == "unknown"
+
+
+def test_a_pattern_means_the_same_to_the_document_and_to_the_service():
+    """What Python and JSON Schema each call blank is no zone's name to either; a line feed at the end is no fault of one."""
+    (zone,) = [schema for path, schema in nodes(request_of("threshold-check")["schema"]) if path == "/readings/0/zone"]
+    texts = {
+        **dict.fromkeys([" ", "\t\n", "\x1c", "\x1f", "\x85", "\xa0", "\u2003", "\ufeff", "\u3000 \x1d"], 422),
+        **dict.fromkeys(["side", " side ", "side\n", "\u2603", "\x1cside"], 200),
+    }
+    for text, status in texts.items():
+        body = {"readings": [{"zone": text, "plate_mm": 5.0}]}
+        answer = client.post("/v1/calculations/threshold-check", data=orjson.dumps(body), content_type="application/json")
+        assert answer.status_code == status, repr(text)
+        assert jsonschema.Draft202012Validator(zone).is_valid(text) == (status == 200), repr(text)
+
+
 def test_every_kind_of_problem_is_documented():
     described = SCHEMAS["Problem"]
     assert described["properties"]["type"]["enum"] == ["about:blank", *(f"/problems/{name}" for name in PROBLEMS)]

@@ -336,6 +336,8 @@ TABLE = [
         {"/readings/0/zone": "z" * 41},
         ("/readings/0/zone", "too_long", {"minimum": 1, "maximum": 40}),
     ),
+    invalid("a blank zone", "hull-survey", {"/readings/0/zone": " \t"}, ("/readings/0/zone", "bad_format", {})),
+    invalid("a blank zone of a rule", "threshold-check", {"/rules/0/zones": ["\x1c"]}, ("/rules/0/zones/0", "bad_format", {})),
     invalid("no reading", "threshold-check", {"/readings": []}, ("/readings", "too_short", {"minimum": 1, "maximum": 20_000})),
     invalid(
         "20,001 readings",

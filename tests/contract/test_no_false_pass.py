@@ -92,6 +92,9 @@ SURVEYS = {
         "not_judged", "exposure_contradicts_zone"),
     "98 for 9.8": (also(read("baseplate", 98.0)), "not_judged", "plate_over_mill_tolerance"),
     "98 for 9.8, no original known": (also(read("baseplate", 98.0), plating=[]), "not_judged", "plate_implausible"),
+    "98 for 9.8 on a hull without a mill's tolerance": (
+        also(read("baseplate", 98.0), hull={**SURVEY["hull"], "material": "aluminium"}, rules=[rule()]),
+        "not_judged", "plate_implausible"),
     "an original too small": (
         also(plating=[{"zone": "baseplate", "original_mm": 8.0}, SURVEY["plating"][1]], rule_sets=["loss-fraction"]),
         "not_judged", "plate_over_mill_tolerance"),
@@ -99,6 +102,7 @@ SURVEYS = {
         also(gauge={"mode": "single_echo", "coating_um": 400}), "not_judged", "coating_in_readings"),
     "a single echo through an unknown film": (
         also(gauge={"mode": "single_echo", "through_coating": True}), "not_judged", "single_echo_through_coating"),
+    "a film stated, the mode unknown": (also(gauge={"coating_um": 400}), "not_judged", "coating_in_readings"),
     "an unknown mode through an unknown film": (
         also(gauge={"through_coating": True}), "not_judged", "mode_unknown_through_coating"),
     "a limit from above on thickness": (also(rules=[rule(at_most=10.0)]), "not_judged", "rule_unusual"),
@@ -179,11 +183,23 @@ def test_check_is_not_passed(case):
     assert "No limit is broken" not in told["summary"][0]
 
 
-def test_a_single_echo_passes_no_part():
+@pytest.mark.parametrize(
+    "case",
+    [
+        "a single echo through an unknown film",
+        "an unknown mode through an unknown film",
+        "a film stated with a single echo",
+        "a film stated, the mode unknown",
+    ],
+)
+def test_a_film_that_may_count_as_steel_passes_no_part(case):
     """Readings that count the coating as steel pass neither a zone, a reading nor a rule, and tell no life."""
-    result = answer("hull-survey", SURVEYS["a single echo through an unknown film"][0])["result"]
+    result = answer("hull-survey", SURVEYS[case][0])["result"]
     told = [part["verdict"] for name in ("zones", "readings", "rules") for part in result[name]]
     assert set(told) == {"not_judged"}
+    assert {"no_limit_broken"} == {
+        part["verdict"] for name in ("zones", "readings", "rules") for part in answer("hull-survey", SURVEY)["result"][name]
+    }
     assert result["first_to_limit"] is None
     assert result["next_survey_within_years"] is None
 
