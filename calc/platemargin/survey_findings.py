@@ -184,7 +184,7 @@ def _wet_and_outside(judged: Any) -> Any:
 
 
 #: What a check of readings only tells of, a whole survey does not pass with.
-_PASSES_NOTHING = ("plate_implausible",)
+_PASSES_NOTHING = ("plate_implausible", "plate_unusually_thick")
 
 FINDINGS = (
     *(replace(told, withholds_pass=True) if told.code in _PASSES_NOTHING else told for told in JUDGED_FINDINGS),

@@ -16,7 +16,7 @@ from platemargin.residual_thickness import PlateState, residual_thickness
 from platemargin.rules import RULE_EXPOSURES
 from platemargin.survey import Survey, Unexamined, known_or_none
 from platemargin.survey_zones import ZoneResult
-from platemargin.zones import EXPOSURES, Exposure
+from platemargin.zones import APPENDAGES, EXPOSURES, Exposure
 
 __all__ = [
     "Assessed",
@@ -30,7 +30,6 @@ __all__ = [
 ]
 
 _SIDES = ("port", "starboard")
-_NO_ROWS = np.array([], dtype=int)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -122,7 +121,7 @@ def assessed_of(survey: Survey) -> Assessed:
         parts_unread=tuple(part for part in unread if part["zone"] in read),
         sides_unread=tuple(side for side in _SIDES if side not in sides),
         unexamined=tuple(survey.arguments["unexamined"]),
-        immersed_read=bool(np.isin("immersed", table.exposure[np.concatenate([*read.values(), _NO_ROWS])])),
+        immersed_read=any((table.exposure[rows] == "immersed").any() for zone, rows in read.items() if zone not in APPENDAGES),
         area_per_reading_m2=sum(entry["area_m2"] for entry in named) / count if count else None,
     )
 
@@ -135,8 +134,11 @@ def _named_parts(survey: Survey) -> Iterable[Part]:
     for entry in from_notation(survey.arguments["plating_notation"]):
         if entry["zone"] == "side" or zone_exposure(entry["zone"]) == "immersed":
             yield entry
-    whole = (entry for entry in survey.arguments["unexamined"] if not {"from_m", "to_m"} & set(entry))
-    for entry in (*stated, *whole):
+    # A range that could not be read, such as a block's, needs no reading of its own; its zone does.
+    unexamined = (
+        {"zone": entry["zone"]} if {"from_m", "to_m"} & set(entry) else entry for entry in survey.arguments["unexamined"]
+    )
+    for entry in (*stated, *unexamined):
         if entry.get("layer", LAYER) != "overplate" and _exposure(entry, stated) in RULE_EXPOSURES:
             yield {name: entry[name] for name in ("zone", "side", "from_m", "to_m") if name in entry}  # type: ignore[misc]
 

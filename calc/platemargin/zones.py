@@ -5,7 +5,7 @@ from __future__ import annotations
 from difflib import get_close_matches
 from typing import Literal, TypeAlias
 
-__all__ = ["DEFAULT_EXPOSURE", "EXPOSURES", "UNKNOWN_EXPOSURE", "Exposure", "nearest_zone"]
+__all__ = ["APPENDAGES", "DEFAULT_EXPOSURE", "EXPOSURES", "UNKNOWN_EXPOSURE", "Exposure", "nearest_zone"]
 
 Exposure: TypeAlias = Literal["immersed", "waterline", "topside", "superstructure", "internal"]
 
@@ -28,6 +28,9 @@ DEFAULT_EXPOSURE: dict[str, Exposure] = {
     "roof": "superstructure",
     "tank": "internal",
 }
+
+#: Parts under water that are no shell: read alone they say nothing of the bottom.
+APPENDAGES = ("skeg", "rudder", "weed-hatch")
 
 #: A name that nobody knows counts as under water: a misspelt zone never escapes a limit.
 UNKNOWN_EXPOSURE: Exposure = "immersed"

@@ -205,7 +205,10 @@ def test_overplate_does_not_read_the_shell(survey, whole):
     assert answer.result.verdict == Verdict.NOT_JUDGED
 
 
-@pytest.mark.parametrize(("plate_mm", "verdict"), [(42.0, Verdict.NO_LIMIT_BROKEN), (98.0, Verdict.NOT_JUDGED)])
+@pytest.mark.parametrize(
+    ("plate_mm", "verdict"),
+    [(20.0, Verdict.NO_LIMIT_BROKEN), (20.1, Verdict.NOT_JUDGED), (42.0, Verdict.NOT_JUDGED), (98.0, Verdict.NOT_JUDGED)],
+)
 def test_lost_decimal_point(survey, whole, plate_mm, verdict):
     """98 for 9.8 on plate of unknown original passes nothing."""
     assert survey([*whole, {"zone": "rudder", "plate_mm": plate_mm}]).result.verdict == verdict

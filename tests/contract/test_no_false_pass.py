@@ -72,6 +72,11 @@ SURVEYS = {
         also(drop=("bs",), unexamined=[{"zone": "baseplate", "side": "starboard", "reason": "tank"}]),
         "not_judged", "part_unread"),
     "sides alone, no plating stated": (also(plating=[], **WITHOUT_BOTTOM), "not_judged", "nothing_read_under_water"),
+    "a rudder read and no bottom": (
+        also(read("rudder", 8.0, side="port"), plating=[], **WITHOUT_BOTTOM), "not_judged", "nothing_read_under_water"),
+    "a zone known only for a range not examined": (
+        also(unexamined=[{"zone": "chine", "from_m": 0.0, "to_m": 17.0, "reason": "fouling"}]), "not_judged", "zone_unread"),
+    "38 for 3.8, no original known": (also(read("swim", 38.0), plating=[]), "not_judged", "plate_unusually_thick"),
     "one side of the boat": (also(drop=("bs", "ss")), "not_judged", "side_unread"),
     "a plated zone that nobody read": (also(plating=plated({"zone": "chine"})), "not_judged", "zone_unread"),
     "the notation's zones unread": (also(plating=[], plating_notation="10/6/5"), "not_judged", "zone_unread"),
