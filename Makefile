@@ -1,6 +1,6 @@
 # Everything a developer types. Each target makes .venv first where it needs one (.ci/environment).
 .DEFAULT_GOAL := help
-.PHONY: help demo serve test check fuzz openapi lock image clean run-environment dev-environment
+.PHONY: help demo serve test check fuzz simulate openapi lock image clean run-environment dev-environment
 
 help:  ## this list
 	@sed -n 's/^\([a-z]*\):[^#]*## \(.*\)/  make \1\t\2/p' Makefile | expand -t 16
@@ -22,6 +22,11 @@ check: dev-environment  ## style, types and who may import whom
 
 fuzz: dev-environment  ## the contract tests with many more generated requests
 	PLATEMARGIN_EXAMPLES=500 .venv/bin/python -m pytest -n auto tests/contract
+
+simulate: dev-environment  ## the long studies of coverage, false alarms and detection; prints their tables
+	rm -rf build/simulate
+	PLATEMARGIN_SIMULATIONS=long .venv/bin/python -m pytest -n auto tests/simulate
+	cat build/simulate/*.md
 
 # By way of a second file: a command that fails must not leave half a description behind.
 openapi: dev-environment  ## write openapi/openapi.json anew
