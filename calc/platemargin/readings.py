@@ -56,13 +56,19 @@ class Reading(TypedDict):
 
 @dataclass(frozen=True, kw_only=True)
 class ReadingTable:
-    """Readings as columns, in the order sent; NaN and "" are absent. A hole is a pit as deep as the plate."""
+    """Readings as columns, in the order sent; NaN and "" are absent. A hole is a pit as deep as the plate.
+
+    A reading that is not `named` is called by its index, a name that no other survey shares.
+    """
 
     id: Array
+    named: Array
     zone: Array
     side: Array
     station_m: Floats
+    height_m: Floats
     layer: Array
+    fitted_on: Array
     exposure: Array
     plate_mm: Floats
     pit_depth_mm: Floats
@@ -89,10 +95,13 @@ def reading_table(readings: Sequence[Reading]) -> ReadingTable:
     zone = _texts(readings, "zone")
     return ReadingTable(
         id=np.array(_ids(readings), dtype=object),
+        named=np.array(["id" in reading for reading in readings], dtype=bool),
         zone=zone,
         side=_texts(readings, "side"),
         station_m=_numbers(readings, "station_m"),
+        height_m=_numbers(readings, "height_m"),
         layer=_texts(readings, "layer", LAYER),
+        fitted_on=_texts(readings, "fitted_on"),
         exposure=np.array([reading.get("exposure") or zone_exposure(reading["zone"]) for reading in readings], dtype=object),
         plate_mm=plate,
         pit_depth_mm=pit,

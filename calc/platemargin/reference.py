@@ -145,5 +145,12 @@ ZONE_EXPOSURE = Reference(
     clause="bottom, chine, swim, counter, skeg, rudder, weed hatch under water; side, transom, stem at the water line",
     basis="common_practice",
 )
+STATION_TOLERANCE = Reference(
+    id="station-tolerance",
+    title="Readings of two surveys within 0.25 m along the hull are taken to be of one place",
+    year=None,
+    clause="about half a frame space of an inland boat; stations are taped or counted in frames",
+    basis="common_practice",
+)
 
 REFERENCES = {record.id: record for record in tuple(globals().values()) if isinstance(record, Reference)}
