@@ -152,5 +152,40 @@ STATION_TOLERANCE = Reference(
     clause="about half a frame space of an inland boat; stations are taped or counted in frames",
     basis="common_practice",
 )
+GAUGE_CALIBRATION = Reference(
+    id="gauge-calibration",
+    title="A plate gauge is set on a step block to within its resolution of 0.1 mm: every reading of that day shares the error",
+    year=None,
+    clause="0.1 / sqrt(3) = 0.06 mm, standard, a part of a reading's own uncertainty",
+    basis="common_practice",
+)
+FAST_RATE = Reference(
+    id="fast-rate",
+    title="Steel of an inland boat that loses over 1 mm a year is driven by more than fresh water, or was misread",
+    year=None,
+    clause="1 mm/year: stray current, galvanic attack or microbes are looked for",
+    basis="common_practice",
+)
+FEW_MATCHED = Reference(
+    id="few-matched",
+    title="A comparison that pairs fewer than half of the readings of the smaller survey stands for neither survey",
+    year=None,
+    clause="one half",
+    basis="common_practice",
+)
+BIRGE = Reference(
+    id="birge-1932",
+    title="R. T. Birge, The calculation of errors by the method of least squares, Phys. Rev. 40, 207-227",
+    year=1932,
+    clause="the uncertainty of a mean is widened by the ratio of external to internal scatter",
+    basis="from_memory",
+)
+BONFERRONI = Reference(
+    id="bonferroni",
+    title="C. E. Bonferroni, Teoria statistica delle classi e calcolo delle probabilita",
+    year=1936,
+    clause="each of n tests at the n-th part of the level keeps the level for all of them",
+    basis="from_memory",
+)
 
 REFERENCES = {record.id: record for record in tuple(globals().values()) if isinstance(record, Reference)}
