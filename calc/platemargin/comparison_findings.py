@@ -10,7 +10,7 @@ import numpy as np
 from platemargin.declared import Arguments, Finding, Place
 from platemargin.matching import Reason
 from platemargin.mean_rates import LEVEL
-from platemargin.quantities import Array, at_least, below, rounded
+from platemargin.quantities import Array, below, rounded
 from platemargin.zones import DEFAULT_EXPOSURE, nearest_zone
 
 __all__ = ["FINDINGS"]
@@ -115,10 +115,7 @@ def _zones_not_compared(_arguments: Arguments, result: Any) -> Iterable[Place]:
 
 
 def _holes(_arguments: Arguments, result: Any) -> Iterable[Place]:
-    holed = np.flatnonzero(
-        at_least(result.later.pit_depth_mm, result.later.plate_mm, "mm") | (rounded(result.later.plate_mm, "mm") == 0)
-    )
-    for zone, rows in result.later.by_zone(holed).items():
+    for zone, rows in result.later.by_zone(np.flatnonzero(result.later_residual_mm == 0)).items():
         values = {"zone": zone, "count": len(rows), "reading": str(result.later.id[rows[0]])}
         yield Place(path=("later", "readings", int(rows[0])), values=values)
 

@@ -15,7 +15,7 @@ from platemargin.quantities import Array, Floats, below, rounded
 from platemargin.readings import ReadingTable
 from platemargin.residual_thickness import residual_thickness
 
-__all__ = ["Pairs", "ZoneChange", "compared_of", "pairs_of", "zones_of"]
+__all__ = ["Pairs", "ZoneChange", "compared_of", "pairs_of", "residual_mm", "zones_of"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,9 +74,10 @@ def compared_of(
     years: float,
     calibration: float,
 ) -> Compared:
+    """Return what is known of each pair; a reading's own uncertainty is what the calibration's leaves of it."""
     rows = matching.earlier, matching.later
-    residuals = [_residual_mm(table)[row] for table, row in zip(tables, rows, strict=True)]
-    own = [np.sqrt(u[row] ** 2 - calibration**2) for u, row in zip(uncertainties, rows, strict=True)]
+    residuals = [residual_mm(table)[row] for table, row in zip(tables, rows, strict=True)]
+    own = [np.sqrt((u[row] - calibration) * (u[row] + calibration)) for u, row in zip(uncertainties, rows, strict=True)]
     # What the later survey does not know of the original the earlier may.
     originals = known.table.original_mm[rows[1]], tables[0].original_mm[rows[0]]
     original = np.where(np.isnan(originals[0]), originals[1], originals[0])
@@ -90,19 +91,21 @@ def compared_of(
         original_mm=original,
         original_uncertainty_mm=original_uncertainty_mm(original),
         unprotected_years=exposed,
-        plate=_plates(known.table, rows[1], original),
+        zone=_numbered(known.table.zone[rows[1]]),
+        plate=_numbered(known.table.zone[rows[1]], known.table.layer[rows[1]], rounded(original, "mm")),
         years=years,
         calibration_mm=calibration,
     )
 
 
-def _residual_mm(table: ReadingTable) -> Floats:
+def residual_mm(table: ReadingTable) -> Floats:
+    """Return what is left at each reading; 0 is a hole."""
     return residual_thickness(original_mm=np.nan, plate_mm=table.plate_mm, pit_depth_mm=table.pit_depth_mm).residual_mm
 
 
-def _plates(table: ReadingTable, rows: Array, original_mm: Floats) -> Array:
-    """Return the number of the plate of each pair; of one zone, layer and original there is one plate, so far as is known."""
-    names = list(zip(table.zone[rows], table.layer[rows], rounded(original_mm, "mm").tolist(), strict=True))
+def _numbered(*columns: Array) -> Array:
+    """Return a number for each row, equal where every column is."""
+    names = list(zip(*(column.tolist() for column in columns), strict=True))
     numbers = {name: number for number, name in enumerate(dict.fromkeys(names))}
     return np.array([numbers[name] for name in names], dtype=np.int64)
 
@@ -110,6 +113,7 @@ def _plates(table: ReadingTable, rows: Array, original_mm: Floats) -> Array:
 def pairs_of(
     tables: tuple[ReadingTable, ReadingTable], matching: Matching, compared: Compared, uncertainties: tuple[Floats, ...]
 ) -> Pairs:
+    """Return each pair's loss and rate, and whether gauges and chance explain it."""
     (earlier, later), (first, second) = tables, (matching.earlier, matching.later)
     uncertainty = np.hypot(uncertainties[0][first], uncertainties[1][second])
     rate, of_rate = compared.loss_mm / compared.years, uncertainty / compared.years
@@ -144,6 +148,7 @@ def pairs_of(
 
 
 def zones_of(table: ReadingTable, compared: Compared, pairs: Pairs, confidence: float) -> tuple[ZoneChange, ...]:
+    """Return what the pairs of each zone say, in the order in which the earlier survey read the zones."""
     order = {zone: place for place, zone in enumerate(dict.fromkeys(table.zone.tolist()))}
     by_zone: dict[str, list[int]] = {}
     for place, zone in enumerate(pairs.zone.tolist()):

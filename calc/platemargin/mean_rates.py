@@ -27,7 +27,7 @@ _SCATTER_LEVEL = 0.01
 class Compared:
     """What is known of each pair, as columns [mm, year], and of the two surveys; NaN = unknown.
 
-    `plate` numbers the plates whose original is common; `calibration_mm` is the standard uncertainty of a calibration.
+    `zone` and `plate` are numbers of the zones, and of the plates whose original is common; `calibration_mm` is the standard uncertainty of a calibration.
     """
 
     loss_mm: Floats
@@ -38,6 +38,7 @@ class Compared:
     original_mm: Floats
     original_uncertainty_mm: Floats
     unprotected_years: Floats
+    zone: Array
     plate: Array
     years: float
     calibration_mm: float
@@ -106,14 +107,17 @@ def critical(tests: int) -> float:
     return float(ndtri(1 - LEVEL / (2 * max(tests, 1))))
 
 
-def mean_of(values: Floats, own: Floats, common: float) -> Mean:
-    """Return the plain mean of values with standard uncertainties of their own and one that is common to all."""
-    count = len(values)
+def mean_of(values: Floats, own: Floats, common: float, group: Array) -> Mean:
+    """Return the plain mean of values with standard uncertainties of their own and one that is common to all.
+
+    Their scatter is that within their groups: that one zone loses more than another is no doubt about either.
+    """
     weights = 1 / own**2
-    squares = float((weights * (values - np.average(values, weights=weights)) ** 2).sum())
-    ratio = np.sqrt(squares / (count - 1)) if count > 1 else np.nan
-    scattered = count > 1 and bool(chdtrc(count - 1, squares) < _SCATTER_LEVEL)
-    averaged = float(np.sqrt((own**2).sum()) / count * (ratio if scattered else 1.0))
+    centre = np.bincount(group, weights * values)[group] / np.bincount(group, weights)[group]
+    squares, free = float((weights * (values - centre) ** 2).sum()), len(values) - len(np.unique(group))
+    ratio = np.sqrt(squares / free) if free else np.nan
+    scattered = free > 0 and bool(chdtrc(free, squares) < _SCATTER_LEVEL)
+    averaged = float(np.sqrt((own**2).sum()) / len(values) * (ratio if scattered else 1.0))
     return Mean(
         mean=float(values.mean()),
         standard_uncertainty=float(np.hypot(averaged, common)),
@@ -126,7 +130,7 @@ def mean_of(values: Floats, own: Floats, common: float) -> Mean:
 def mean_rate(pairs: Compared, rows: npt.NDArray[np.int64], confidence: float, tests: int) -> MeanRate:
     """Return what some pairs say together, where so many such means are tested."""
     own = np.hypot(pairs.earlier_own_mm[rows], pairs.later_own_mm[rows])
-    loss = mean_of(pairs.loss_mm[rows], own, np.sqrt(2) * pairs.calibration_mm)
+    loss = mean_of(pairs.loss_mm[rows], own, np.sqrt(2) * pairs.calibration_mm, pairs.zone[rows])
     beyond = critical(tests)
     rate, uncertainty = loss.mean / pairs.years, loss.standard_uncertainty / pairs.years
     half = float(ndtri((1 + confidence) / 2)) * uncertainty
@@ -160,7 +164,7 @@ def _against_life(pairs: Compared, rows: npt.NDArray[np.int64], beyond: float) -
     own = np.hypot(pairs.earlier_own_mm[rows] * of_earlier, pairs.later_own_mm[rows] * of_later)
     calibrations = pairs.calibration_mm * np.hypot(of_earlier, of_later.mean())
     common = float(np.hypot(calibrations, _originals(pairs, rows)))
-    difference = mean_of(pairs.loss_mm[rows] / pairs.years - long_term, own, common)
+    difference = mean_of(pairs.loss_mm[rows] / pairs.years - long_term, own, common, pairs.zone[rows])
     return AgainstLife(
         long_term_pairs=len(rows),
         long_term_mm_per_year=float(long_term.mean()),

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from platemargin.comparison_findings import FINDINGS
-from platemargin.comparison_pairs import Pairs, ZoneChange, compared_of, pairs_of, zones_of
+from platemargin.comparison_pairs import Pairs, ZoneChange, compared_of, pairs_of, residual_mm, zones_of
 from platemargin.declared import Arguments, Assumption, Fault, Place, Step, refuse
 from platemargin.matching import STATION_TOLERANCE_M, Matching, Reason, matched
 from platemargin.mean_rates import LEVEL, MeanRate, mean_rate
@@ -50,6 +50,7 @@ class SurveyComparison:
     significant_by_chance: float
     grew_count: int
     grew_beyond_chance_count: int
+    holed_count: int
     calibration_standard_uncertainty_mm: float
     overall: MeanRate | None
     worst_pair_index: int | None
@@ -61,14 +62,13 @@ class SurveyComparison:
     later: ReadingTable
     earlier_uncertainty_mm: Floats
     later_uncertainty_mm: Floats
+    later_residual_mm: Floats
     matching: Matching
 
 
 def _calibration_over_reading(arguments: Arguments) -> list[Place]:
-    calibration, least = arguments["calibration_standard_uncertainty_mm"], _least_uncertainty_mm(arguments)
-    return (
-        [Place(values={"calibration": calibration, "least": least})] if calibration is not None and calibration >= least else []
-    )
+    stated, least = arguments["calibration_standard_uncertainty_mm"], _least_uncertainty_mm(arguments)
+    return [Place(values={"stated": stated, "least": least})] if stated is not None and stated >= least else []
 
 
 FAULTS = (
@@ -232,8 +232,8 @@ def survey_comparison(
     -----
     Valid for the places that both surveys read, and for gauges whose errors are as stated. A pair is significant where its
     loss exceeds 1.96 standard uncertainties, whatever the number of pairs; beyond chance where it exceeds what the largest
-    of so many pairs may reach by chance (Bonferroni). The zones' tests share their level in the same way. Where the pairs of
-    a zone scatter more than the gauges do, the mean's uncertainty is widened by that ratio (Birge).
+    of so many pairs may reach by chance (Bonferroni). The zones' tests share their level in the same way. Where the pairs
+    scatter within their zones more than the gauges do, the mean's uncertainty is widened by that ratio (Birge).
 
     Examples
     --------
@@ -262,7 +262,7 @@ def survey_comparison(
     years = years_apart(earlier["surveyed_on"], later["surveyed_on"])
     compared = compared_of(tables, known, matching, uncertainties, years, calibration)
     pairs = pairs_of(tables, matching, compared, uncertainties)
-    grew = pairs.grew & pairs.beyond_chance
+    left = residual_mm(tables[1])
     return SurveyComparison(
         years_between=years,
         earlier_count=len(tables[0]),
@@ -272,7 +272,8 @@ def survey_comparison(
         significant_count=int(pairs.significant.sum()),
         significant_by_chance=LEVEL * len(pairs),
         grew_count=int(pairs.grew.sum()),
-        grew_beyond_chance_count=int(grew.sum()),
+        grew_beyond_chance_count=int((pairs.grew & pairs.beyond_chance).sum()),
+        holed_count=int((left == 0).sum()),
         calibration_standard_uncertainty_mm=calibration,
         overall=mean_rate(compared, np.arange(len(pairs)), confidence, 1) if len(pairs) else None,
         worst_pair_index=pairs.worst if len(pairs) else None,
@@ -284,6 +285,7 @@ def survey_comparison(
         later=tables[1],
         earlier_uncertainty_mm=uncertainties[0],
         later_uncertainty_mm=uncertainties[1],
+        later_residual_mm=left,
         matching=matching,
     )
 

@@ -5,16 +5,18 @@ from __future__ import annotations
 from typing import Any, get_args
 
 from platemargin.dates import PARTIAL_DATE
+from platemargin.matching import STATION_TOLERANCE_M
 from platemargin.readings import Layer, Side
 from platemargin.rules import QUANTITIES, RULE_EXPOSURES, Verdict
 from platemargin.zones import EXPOSURES
 from platemargin_api.calculations import common
-from platemargin_api.fields import Choice, Flag, Integer, List, Member, Number, Object, Response, Rows, RuleSets, Text
+from platemargin_api.fields import Choice, Day, Flag, Integer, List, Member, Number, Object, Response, Rows, RuleSets, Text
 
 __all__ = [
     "ReadingRequest",
     "RuleRequest",
     "RuleResultResponse",
+    "SurveyReadingsRequest",
     "exposure",
     "layer",
     "partial_date",
@@ -24,6 +26,8 @@ __all__ = [
     "rules_told",
     "side",
     "station_m",
+    "station_tolerance_m",
+    "survey",
     "verdict",
     "zone",
 ]
@@ -130,6 +134,30 @@ class RuleResultResponse(Response):
 def readings() -> Rows:
     """Return the readings of a survey."""
     return Rows(ReadingRequest, 1, MOST_READINGS, description="The readings.", required=True)
+
+
+class SurveyReadingsRequest(Member):
+    """The day of a survey, and its readings."""
+
+    surveyed_on = Day(description="Day of the survey.", required=True)
+    readings = readings()
+
+
+def survey(description: str, *, required: bool = False) -> Object:
+    """Return a survey within a request, to be compared with another."""
+    return Object(SurveyReadingsRequest, description=description, required=required)
+
+
+def station_tolerance_m() -> Number:
+    """Return how far apart readings of one place may be noted."""
+    return Number(
+        "m",
+        0,
+        5,
+        description="How far apart along the hull two surveys may note readings of one place.",
+        default=STATION_TOLERANCE_M,
+        basis="common practice: about half a frame space",
+    )
 
 
 def rule_sets() -> RuleSets:
