@@ -78,9 +78,7 @@ def compared_of(
     rows = matching.earlier, matching.later
     residuals = [residual_mm(table)[row] for table, row in zip(tables, rows, strict=True)]
     own = [np.sqrt((u[row] - calibration) * (u[row] + calibration)) for u, row in zip(uncertainties, rows, strict=True)]
-    # What the later survey does not know of the original the earlier may.
-    originals = known.table.original_mm[rows[1]], tables[0].original_mm[rows[0]]
-    original = np.where(np.isnan(originals[0]), originals[1], originals[0])
+    original = known.table.original_mm[rows[1]]
     exposed = known.years_in_service[rows[1]] - known.protected_years[rows[1]]
     return Compared(
         loss_mm=residuals[0] - residuals[1],
@@ -90,7 +88,7 @@ def compared_of(
         later_residual_mm=residuals[1],
         original_mm=original,
         original_uncertainty_mm=original_uncertainty_mm(original),
-        unprotected_years=exposed,
+        unprotected_years=np.where(rounded(exposed, "year") > 0, exposed, np.nan),
         zone=_numbered(known.table.zone[rows[1]]),
         plate=_numbered(known.table.zone[rows[1]], known.table.layer[rows[1]], rounded(original, "mm")),
         years=years,

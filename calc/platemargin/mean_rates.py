@@ -27,7 +27,8 @@ _SCATTER_LEVEL = 0.01
 class Compared:
     """What is known of each pair, as columns [mm, year], and of the two surveys; NaN = unknown.
 
-    `zone` and `plate` are numbers of the zones, and of the plates whose original is common; `calibration_mm` is the standard uncertainty of a calibration.
+    `zone` and `plate` are numbers: of the zones, and of the plates whose original is common. `calibration_mm` is the standard
+    uncertainty of a calibration.
     """
 
     loss_mm: Floats

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from enum import IntEnum
+from typing import Any
 
 import numpy as np
 
@@ -15,14 +17,31 @@ from platemargin.mean_rates import LEVEL, MeanRate, mean_rate
 from platemargin.plate_margin import PIT_STANDARD_UNCERTAINTY_MM, PLATE_STANDARD_UNCERTAINTY_MM, residual_uncertainty_mm
 from platemargin.plating import PLATING_FAULTS, Plating, plated
 from platemargin.quantities import Array, Floats
-from platemargin.readings import ReadingTable, reading_table
+from platemargin.readings import Reading, ReadingTable, reading_table
 from platemargin.remaining_life import CONFIDENCE
-from platemargin.two_surveys import SurveyReadings, between_surveys_faults, survey_assumed, survey_faults, years_apart
+from platemargin.two_surveys import (
+    SurveyReadings,
+    between_surveys_faults,
+    fitted_faults,
+    survey_assumed,
+    survey_faults,
+    within,
+    years_apart,
+)
 
-__all__ = ["ASSUMED", "FAULTS", "FINDINGS", "WORKING", "SurveyComparison", "survey_comparison"]
+__all__ = ["ASSUMED", "FAULTS", "FINDINGS", "WORKING", "Pace", "SurveyComparison", "survey_comparison"]
 
 #: How well a gauge is set on the day of a survey [mm], standard. Reference: gauge-calibration.
 CALIBRATION_STANDARD_UNCERTAINTY_MM = 0.06
+
+
+class Pace(IntEnum):
+    """How the rate between the surveys, of all pairs together, stands to that over the life."""
+
+    UNKNOWN = 0
+    NO_DIFFERENCE_SHOWN = 1
+    SLOWER = 2
+    FASTER = 3
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -41,6 +60,7 @@ class Unmatched:
 class SurveyComparison:
     """The pairs, what they say zone by zone and together, and what could not be matched."""
 
+    pace: Pace
     years_between: float
     earlier_count: int
     later_count: int
@@ -71,20 +91,19 @@ def _calibration_over_reading(arguments: Arguments) -> list[Place]:
     return [Place(values={"stated": stated, "least": least})] if stated is not None and stated >= least else []
 
 
+def _of_later(fault: Fault) -> Fault:
+    """Return a fault of a survey's plating as one of the later survey's."""
+    if fault.field == "readings":
+        return within(fault, "later")
+    return replace(fault, broken=lambda arguments: fault.broken({**arguments, **arguments["later"]}))
+
+
 FAULTS = (
     *survey_faults("earlier"),
+    *fitted_faults("earlier"),
     *survey_faults("later"),
     *between_surveys_faults("earlier", "later"),
-    *(
-        Fault(
-            field=fault.field,
-            code=fault.code,
-            message=fault.message,
-            broken=lambda a, fault=fault: fault.broken({**a, **a["later"]}),  # type: ignore[misc]
-        )
-        for fault in PLATING_FAULTS
-        if fault.field != "readings"
-    ),
+    *map(_of_later, PLATING_FAULTS),
     Fault(
         field="calibration_standard_uncertainty_mm",
         code="calibration_over_reading",
@@ -255,15 +274,18 @@ def survey_comparison(
     arguments = dict(locals())
     refuse(FAULTS, arguments)
     tables = reading_table(earlier["readings"]), reading_table(later["readings"])
-    known = plated(tables[1], later["readings"], plating, plating_notation, built_on, later["surveyed_on"])
     matching = matched(*tables, earlier_on=earlier["surveyed_on"], station_tolerance_m=station_tolerance_m)
+    completed = _completed(earlier["readings"], later["readings"], matching)
+    known = plated(reading_table(completed), completed, plating, plating_notation, built_on, later["surveyed_on"])
     calibration = _calibration_mm(arguments)
     uncertainties = tuple(_uncertainty_mm(table, standard_uncertainty_mm) for table in tables)
     years = years_apart(earlier["surveyed_on"], later["surveyed_on"])
     compared = compared_of(tables, known, matching, uncertainties, years, calibration)
     pairs = pairs_of(tables, matching, compared, uncertainties)
     left = residual_mm(tables[1])
+    overall = mean_rate(compared, np.arange(len(pairs)), confidence, 1) if len(pairs) else None
     return SurveyComparison(
+        pace=_pace(overall),
         years_between=years,
         earlier_count=len(tables[0]),
         later_count=len(tables[1]),
@@ -275,7 +297,7 @@ def survey_comparison(
         grew_beyond_chance_count=int((pairs.grew & pairs.beyond_chance).sum()),
         holed_count=int((left == 0).sum()),
         calibration_standard_uncertainty_mm=calibration,
-        overall=mean_rate(compared, np.arange(len(pairs)), confidence, 1) if len(pairs) else None,
+        overall=overall,
         worst_pair_index=pairs.worst if len(pairs) else None,
         pairs=pairs,
         zones=zones_of(tables[0], compared, pairs, confidence),
@@ -288,6 +310,24 @@ def survey_comparison(
         later_residual_mm=left,
         matching=matching,
     )
+
+
+def _pace(overall: MeanRate | None) -> Pace:
+    if overall is None or overall.difference_mm_per_year is None:
+        return Pace.UNKNOWN
+    if not overall.differs_from_long_term:
+        return Pace.NO_DIFFERENCE_SHOWN
+    return Pace.FASTER if overall.difference_mm_per_year > 0 else Pace.SLOWER
+
+
+def _completed(earlier: Sequence[Reading], later: Sequence[Reading], matching: Matching) -> list[Reading]:
+    """Return the later readings with what only the earlier survey says of their plate: its original, and when it was fitted."""
+    completed = list(later)
+    for first, second in zip(matching.earlier.tolist(), matching.later.tolist(), strict=True):
+        told: Any = {name: value for name, value in earlier[first].items() if name in ("original_mm", "fitted_on")}
+        if told:
+            completed[second] = {**told, **later[second]}
+    return completed
 
 
 def _uncertainty_mm(table: ReadingTable, stated_mm: float | None) -> Floats:

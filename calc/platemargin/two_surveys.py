@@ -14,7 +14,16 @@ from platemargin.plating import PLATING_FAULTS
 from platemargin.quantities import rounded
 from platemargin.readings import READING_ASSUMED, READING_FAULTS, Reading, reading_table
 
-__all__ = ["SHORTEST_YEARS", "SurveyReadings", "between_surveys_faults", "survey_assumed", "survey_faults", "years_apart"]
+__all__ = [
+    "SHORTEST_YEARS",
+    "SurveyReadings",
+    "between_surveys_faults",
+    "fitted_faults",
+    "survey_assumed",
+    "survey_faults",
+    "within",
+    "years_apart",
+]
 
 #: Surveys nearer to each other than this [year] tell gauges apart, not steel.
 SHORTEST_YEARS = 0.1
@@ -33,9 +42,14 @@ def years_apart(earlier_on: date, later_on: date) -> float:
 
 
 def survey_faults(name: str) -> tuple[Fault, ...]:
-    """Return the faults of readings, and of the days on which their plates were fitted, for a survey sent as `name`."""
+    """Return the faults of the readings of a survey sent as `name`."""
+    return tuple(within(fault, name) for fault in READING_FAULTS)
+
+
+def fitted_faults(name: str) -> tuple[Fault, ...]:
+    """Return the faults of the days on which the plates of a survey sent as `name` were fitted."""
     fitted = (fault for fault in PLATING_FAULTS if (fault.field, fault.code) == ("readings", "day_not_possible"))
-    return tuple(_within(fault, name) for fault in (*READING_FAULTS, *fitted))
+    return tuple(within(fault, name) for fault in fitted)
 
 
 def survey_assumed(name: str) -> tuple[Assumption, ...]:
@@ -44,7 +58,9 @@ def survey_assumed(name: str) -> tuple[Assumption, ...]:
     return tuple(_assumed_within(assumed, name) for assumed in READING_ASSUMED if assumed.field in used)
 
 
-def _within(fault: Fault, name: str) -> Fault:
+def within(fault: Fault, name: str) -> Fault:
+    """Return a fault of a request's readings as one of the readings of a survey sent as `name`; none where it is not sent."""
+
     def broken(arguments: Arguments) -> Iterable[Place]:
         survey = arguments[name]
         found: Iterable[Place] = fault.broken({**arguments, **survey}) if survey else ()  # type: ignore[assignment]

@@ -367,6 +367,7 @@ DEFAULTS = {
     "remaining-life": {"exponent": 1, "rate_factor": 1, "confidence": 0.9, "years_ahead": 10, "interval_cap_years": 5},
     "plate-margin": {"threshold_mm": 4, "plate_standard_uncertainty_mm": 0.15, "pit_standard_uncertainty_mm": 0.2},
     "threshold-check": {"rules": [], "rule_sets": ["trade-practice"]},
+    "survey-comparison": {"station_tolerance_m": 0.25, "confidence": 0.9},
     "hull-survey": {"rule_sets": ["trade-practice"], "rules": [], "plating": [], "unexamined": [], "confidence": 0.9},
 }
 
@@ -405,6 +406,8 @@ def changed_members(calculation):
             changed[name] = "polluted_fresh_water"
         elif name == "readings":
             changed[name][0]["plate_mm"] += 0.001
+        elif name in ("earlier", "later"):
+            changed[name]["readings"][0]["plate_mm"] += 0.001
         else:
             continue
         yield name, changed

@@ -64,7 +64,7 @@ def _occurrences(finding, arguments, result):
 
 
 def _placed(arguments):
-    return "readings" in arguments
+    return "readings" in arguments or "earlier" in arguments
 
 
 @pytest.fixture

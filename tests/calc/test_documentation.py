@@ -18,6 +18,7 @@ CALCULATIONS = (
     "remaining_life",
     "plate_margin",
     "threshold_check",
+    "survey_comparison",
     "hull_survey",
 )
 SECTIONS = ("Parameters", "Returns", "Raises", "Notes", "Examples", "References")

@@ -42,6 +42,22 @@ GOOD = {
         "readings": [{"id": "a", "zone": "baseplate", "plate_mm": 8.8}, {"id": "b", "zone": "side", "plate_mm": 5.6}],
         "rules": [RULE],
     },
+    "survey-comparison": {
+        "earlier": {
+            "surveyed_on": "2016-05-02",
+            "readings": [
+                {"id": "a", "zone": "baseplate", "side": "port", "station_m": 4.0, "plate_mm": 9.4, "pit_depth_mm": 1.0},
+                {"id": "b", "zone": "side", "side": "starboard", "station_m": 9.5, "plate_mm": 5.8},
+            ],
+        },
+        "later": {
+            "surveyed_on": "2024-05-02",
+            "readings": [
+                {"id": "a", "zone": "baseplate", "side": "port", "station_m": 4.0, "plate_mm": 8.8, "pit_depth_mm": 2.6},
+                {"id": "b", "zone": "side", "side": "starboard", "station_m": 9.6, "plate_mm": 5.6},
+            ],
+        },
+    },
     "hull-survey": {
         "hull": {"length_m": 17.5, "beam_m": 2.1, "draught_m": 0.65},
         "built_on": "2008",
@@ -243,6 +259,9 @@ TABLE = [
         *map(missing, ["/original_mm", "/residual_mm", "/years_in_service", "/threshold_mm"]),
     ),
     invalid("missing in an object", "hull-survey", {"/hull/beam_m": GONE}, missing("/hull/beam_m")),
+    invalid("missing in a survey", "survey-comparison", {"/later/surveyed_on": GONE}, missing("/later/surveyed_on")),
+    invalid("missing survey", "survey-comparison", {"/earlier": GONE}, missing("/earlier")),
+    invalid("missing in a row", "survey-comparison", {"/later/readings/1/zone": GONE}, missing("/later/readings/1/zone")),
     invalid("missing in a row", "hull-survey", {"/readings/1/zone": GONE}, missing("/readings/1/zone")),
     invalid("missing in a rule", "threshold-check", {"/rules/0/reference": GONE}, missing("/rules/0/reference")),
     invalid("missing in the unexamined", "hull-survey", {"/unexamined": [{"zone": "side"}]}, missing("/unexamined/0/reason")),
@@ -277,6 +296,7 @@ TABLE = [
     invalid("confidence in percent", "remaining-life", {"/confidence": 90}, out_of_range("/confidence", 0.5, 0.999)),
     invalid("exponent", "remaining-life", {"/exponent": 0.1}, out_of_range("/exponent", 0.2, 2)),
     invalid("limit", "plate-margin", {"/threshold_mm": 40.5}, out_of_range("/threshold_mm", 0, 40)),
+    invalid("tolerance", "survey-comparison", {"/station_tolerance_m": 5.1}, out_of_range("/station_tolerance_m", 0, 5)),
     invalid("length", "hull-survey", {"/hull/length_m": 2.9}, out_of_range("/hull/length_m", 3, 150)),
     invalid("months", "hull-survey", {"/max_survey_age_months": 0}, out_of_range("/max_survey_age_months", 1, 240)),
     invalid("in an array", "hull-survey", {"/thresholds_mm": [4, 41]}, out_of_range("/thresholds_mm/1", 0, 40)),
@@ -489,6 +509,67 @@ TABLE = [
     ),
     together(
         "beyond the hull", "hull-survey", {"/readings/1/station_m": 17.6}, ("/readings/1/station_m", "station_beyond_hull")
+    ),
+    *(
+        together(f"{name}, {survey}", "survey-comparison", {f"/{survey}/readings/1/{member}": value}, (pointer, code))
+        for survey in ("earlier", "later")
+        for name, member, value, pointer, code in (
+            ("two readings of one id", "id", "a", f"/{survey}/readings/1/id", "id_not_unique"),
+            ("pit of a row", "pit_depth_mm", 6.4, f"/{survey}/readings/1/pit_depth_mm", "pit_deeper_than_plate"),
+            ("no day of the calendar", "fitted_on", "2015-02-29", f"/{survey}/readings/1/fitted_on", "day_not_possible"),
+            ("fitted after it was read", "fitted_on", "2024-06", f"/{survey}/readings/1/fitted_on", "day_not_possible"),
+        )
+    ),
+    together(
+        "201 zones",
+        "survey-comparison",
+        {"/earlier/readings": [{"zone": f"zone {number}", "plate_mm": 5.0} for number in range(201)]},
+        ("/earlier/readings", "too_many_zones"),
+    ),
+    *(
+        together(name, "survey-comparison", {"/earlier/surveyed_on": day}, ("/earlier/surveyed_on", "surveys_out_of_order"))
+        for name, day in (("one day", "2024-05-02"), ("out of order", "2025-01-01"), ("a month apart", "2024-04-02"))
+    ),
+    together("built after it was surveyed", "survey-comparison", {"/built_on": "2017"}, ("/built_on", "built_after_survey")),
+    together(
+        "built after both",
+        "survey-comparison",
+        {"/built_on": "2025"},
+        ("/built_on", "built_after_survey"),
+        ("/built_on", "day_not_possible"),
+    ),
+    together(
+        "protected all its life",
+        "survey-comparison",
+        {"/built_on": "2010", "/plating": [{"zone": "side", "protected_years": 14.0}]},
+        ("/plating/0/protected_years", "protected_longer_than_service"),
+    ),
+    together(
+        "a reading protected all its life",
+        "survey-comparison",
+        {"/built_on": "2000", "/plating": [{"zone": "side", "protected_years": 14.0}], "/later/readings/1/fitted_on": "2012"},
+        ("/later/readings/1/fitted_on", "protected_longer_than_service"),
+    ),
+    together(
+        "a part backwards",
+        "survey-comparison",
+        {"/plating": [{"zone": "side", "from_m": 9.0, "to_m": 8.0}]},
+        ("/plating/0/to_m", "range_backwards"),
+    ),
+    together(
+        "a calibration worse than a reading",
+        "survey-comparison",
+        {"/calibration_standard_uncertainty_mm": 0.15},
+        ("/calibration_standard_uncertainty_mm", "calibration_over_reading"),
+    ),
+    together(
+        "too many readings of one place",
+        "survey-comparison",
+        {
+            f"/{survey}/readings": [{"zone": "side", "station_m": 4.0, "plate_mm": 5.0}] * 5001
+            for survey in ("earlier", "later")
+        },
+        ("/station_tolerance_m", "too_many_candidates"),
     ),
     together("no day of the calendar", "hull-survey", {"/built_on": "2023-02-30"}, ("/built_on", "day_not_possible")),
     together("built after the survey", "hull-survey", {"/built_on": "2025"}, ("/built_on", "day_not_possible")),

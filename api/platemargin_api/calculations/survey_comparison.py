@@ -21,7 +21,7 @@ from platemargin.reference import (
     RESIDUAL_DATUM,
     STATION_TOLERANCE,
 )
-from platemargin.survey_comparison import ASSUMED, FAULTS, FINDINGS, WORKING, SurveyComparison, survey_comparison
+from platemargin.survey_comparison import ASSUMED, FAULTS, FINDINGS, WORKING, Pace, SurveyComparison, survey_comparison
 from platemargin_api.calculation import Calculation, Figures
 from platemargin_api.calculations import common, judged
 from platemargin_api.calculations.hull_survey import PlatingRequest
@@ -114,7 +114,7 @@ class MeanRateResponse(Response):
         "ratio",
         0,
         1e15,
-        description="Scatter of the losses within a zone over the gauges' alone; null for one pair.",
+        description="Scatter of the losses within a zone over the gauges'; null for one pair.",
         nullable=True,
     )
     long_term_pairs = Integer(0, _MOST, description="Pairs whose original and age are known.")
@@ -149,6 +149,7 @@ class UnmatchedResponse(Response):
 class SurveyComparisonResult(Response):
     """The pairs, what they say, and what could not be matched."""
 
+    pace = Choice(Pace, description="How the rate between the surveys, of all pairs together, stands to that over the life.")
     years_between = Number("year", 0.1, 1e4, description="Time between the surveys.")
     earlier_count = Integer(1, _MOST, description="Readings of the earlier survey.")
     later_count = Integer(1, _MOST, description="Readings of the later survey.")
@@ -214,16 +215,15 @@ def _mean_sentence(figures: Figures) -> str:
 
 def _life_sentence(figures: Figures) -> str:
     told = figures["overall"]
-    if told["differs_from_long_term"] is None:
+    if figures["pace"] == "unknown":
         return "Whether that is faster than over the hull's life cannot be told: no original thickness or age is known."
     long_term = f"{text(told['long_term_mm_per_year'])} mm/year over the plate's life"
     where = f"At the {told['long_term_pairs']} places whose original and age are known it was {long_term}"
     faster = [
         zone["zone"] for zone in figures["zones"] if zone["differs_from_long_term"] and zone["difference_mm_per_year"] > 0
     ]
-    if told["differs_from_long_term"]:
-        pace = "faster" if told["difference_mm_per_year"] > 0 else "more slowly"
-        return f"{where}: steel was lost {pace} between the surveys than over its life."
+    if figures["pace"] != "no_difference_shown":
+        return f"{where}: steel was lost {figures['pace']} between the surveys than over its life."
     if faster:
         return f"{where}: on the whole no difference is shown, but these zones lost steel faster: {', '.join(faster)}."
     return f"{where}: no difference between the two is shown."
