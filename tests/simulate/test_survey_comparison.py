@@ -76,7 +76,8 @@ def test_the_band_of_a_mean_rate_covers_it_as_often_as_it_says(study):
             rows.append([places, "with pits" if pits else "plate", f"{100 * share:.1f} %"])
             assert 0.88 - allowance(0.9, size) <= share <= 0.92 + allowance(0.9, size), rows[-1]
     study.table(
-        f"survey-comparison: coverage of the mean rate's band at 90 % confidence, even attack of 0.06 to 0.10 mm/year, {size} pairs of surveys each",
+        f"survey-comparison: coverage of the mean rate's band at 90 % confidence, even attack of 0.06 to 0.10 mm/year, {size} "
+        "pairs of surveys each",
         ["pairs", "readings", "covered"],
         rows,
     )
