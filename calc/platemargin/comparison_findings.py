@@ -74,11 +74,14 @@ def _id_at_other_station(arguments: Arguments, result: Any) -> Iterable[Place]:
 
 def _of_zones(applies: Callable[[Any], bool]) -> Callable[[Arguments, Any], Iterable[Place]]:
     """Yield each zone of the result that a test applies to."""
+    return lambda _, result: [Place(values=vars(zone)) for zone in result.zones if applies(zone)]
 
-    def places(_arguments: Arguments, result: Any) -> Iterable[Place]:
-        return [Place(values=vars(zone)) for zone in result.zones if applies(zone)]
 
-    return places
+def _uneven(_arguments: Arguments, result: Any) -> Iterable[Place]:
+    for zone in result.zones:
+        if zone.scattered:
+            # A ratio's name does not say how it is rounded.
+            yield Place(values={"zone": zone.zone, "scatter_ratio": rounded(zone.scatter_ratio, "ratio").item()})
 
 
 def _reason_zones(reason: Reason) -> Callable[[Arguments, Any], Iterable[Place]]:
@@ -305,7 +308,7 @@ FINDINGS = (
         statement="In {zone} the losses scatter {scatter_ratio} times as much as the gauges do: the attack is uneven, or the "
         "places are not quite the same. The band of its mean is widened for it, and speaks of the places read.",
         values=("zone", "scatter_ratio"),
-        applies=_of_zones(lambda z: z.scattered),
+        applies=_uneven,
     ),
     Finding(
         code="unknown_zone",

@@ -9,7 +9,7 @@ import numpy as np
 from platemargin.corrosion_rate import SIGNIFICANT
 from platemargin.matching import Matching
 from platemargin.mean_rates import Compared, MeanRate, critical, mean_rate
-from platemargin.mill_tolerance import standard_uncertainty_mm as original_uncertainty_mm
+from platemargin.mill_tolerance import spread_and_offset_mm
 from platemargin.plating import Plated
 from platemargin.quantities import Array, Floats, below, rounded
 from platemargin.readings import ReadingTable
@@ -80,6 +80,7 @@ def compared_of(
     own = [np.sqrt((u[row] - calibration) * (u[row] + calibration)) for u, row in zip(uncertainties, rows, strict=True)]
     original = known.table.original_mm[rows[1]]
     exposed = known.years_in_service[rows[1]] - known.protected_years[rows[1]]
+    spread, offset = spread_and_offset_mm(original)
     return Compared(
         loss_mm=residuals[0] - residuals[1],
         plate_loss_mm=tables[0].plate_mm[rows[0]] - tables[1].plate_mm[rows[1]],
@@ -87,7 +88,8 @@ def compared_of(
         later_own_mm=own[1],
         later_residual_mm=residuals[1],
         original_mm=original,
-        original_uncertainty_mm=original_uncertainty_mm(original),
+        original_spread_mm=spread,
+        original_offset_mm=offset,
         unprotected_years=np.where(rounded(exposed, "year") > 0, exposed, np.nan),
         zone=_numbered(known.table.zone[rows[1]]),
         plate=_numbered(known.table.zone[rows[1]], known.table.layer[rows[1]], rounded(original, "mm")),

@@ -37,7 +37,8 @@ class Compared:
     later_own_mm: Floats
     later_residual_mm: Floats
     original_mm: Floats
-    original_uncertainty_mm: Floats
+    original_spread_mm: Floats
+    original_offset_mm: Floats
     unprotected_years: Floats
     zone: Array
     plate: Array
@@ -176,6 +177,10 @@ def _against_life(pairs: Compared, rows: npt.NDArray[np.int64], beyond: float) -
 
 
 def _originals(pairs: Compared, rows: npt.NDArray[np.int64]) -> float:
-    """Return what the plates' originals bring to the uncertainty of a mean long-term rate: each plate's is one error."""
-    each = pairs.original_uncertainty_mm[rows] / pairs.unprotected_years[rows] / len(rows)
-    return float(np.sqrt((np.bincount(pairs.plate[rows], weights=each) ** 2).sum()))
+    """Return what the originals bring to the uncertainty of a mean long-term rate.
+
+    Each plate's spread is one error for all its readings; how far the mills' mean is from the nominal is one for all plates.
+    """
+    weights = 1 / pairs.unprotected_years[rows] / len(rows)
+    spread = np.bincount(pairs.plate[rows], weights=pairs.original_spread_mm[rows] * weights)
+    return float(np.hypot(np.sqrt((spread**2).sum()), (pairs.original_offset_mm[rows] * weights).sum()))

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from platemargin.quantities import Floats
 
-__all__ = ["THINNEST_MM", "class_a_limits", "standard_uncertainty_mm"]
+__all__ = ["THINNEST_MM", "class_a_limits", "spread_and_offset_mm", "standard_uncertainty_mm"]
 
 #: Lower ends of the ranges of nominal thickness [mm], and the limits about the nominal [mm]. Reference: en-10029-class-a.
 _NOMINAL_FROM_MM = np.array([3.0, 5.0, 8.0, 15.0, 25.0, 40.0])
@@ -64,5 +64,13 @@ def standard_uncertainty_mm(nominal_mm: npt.ArrayLike) -> Floats:
     ----------
     en-10029-class-a, gum
     """
+    return np.hypot(*spread_and_offset_mm(nominal_mm))
+
+
+def spread_and_offset_mm(nominal_mm: npt.ArrayLike) -> tuple[Floats, Floats]:
+    """Return the two parts of that: how plates of one nominal differ, and how far their mean is from it.
+
+    Of many plates the first averages out and the second does not.
+    """
     lower, upper = class_a_limits(nominal_mm)
-    return np.sqrt((upper - lower) ** 2 / 12 + ((lower + upper) / 2) ** 2)
+    return (upper - lower) / np.sqrt(12), (lower + upper) / 2

@@ -176,7 +176,7 @@ def _matched_sentence(figures: Figures) -> str:
     matched, by_id = figures["matched_count"], figures["matched_by_id_count"]
     hole = "The later survey read holes: this calls for action, whatever the rates say. " if figures["holed_count"] else ""
     if not matched:
-        return f"{hole}None of {counts} could be matched: nothing can be said of the rate between the surveys."
+        return f"{hole}Of {counts} not one could be matched: nothing can be said of the rate between the surveys."
     how = f"{by_id} of them by id, the others by station" if by_id else "all by station"
     return f"{hole}Of {counts}, {matched} pairs are of one place ({how}), {text(figures['years_between'])} years apart."
 
