@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 import numpy as np
+from scipy.special import bdtrc
 
 from platemargin.declared import Arguments, Finding, Place
 from platemargin.matching import Reason
@@ -17,6 +18,8 @@ __all__ = ["FINDINGS"]
 
 #: Faster than this [mm/year] something more than fresh water is at work, or a reading is wrong. Reference: fast-rate.
 FAST_MM_PER_YEAR = 1.0
+#: More pairs grew than chance explains where it would bring so many more seldom than this. Reference: gum.
+_OFTEN_LEVEL = 0.01
 #: Of the smaller survey's readings fewer than this are few. Reference: few-matched.
 FEW = 0.5
 
@@ -58,7 +61,8 @@ def _loss(result: Any) -> Array:
 
 def _pit_measured_once(result: Any) -> Array:
     pits = result.earlier.pit_depth_mm[result.matching.earlier], result.later.pit_depth_mm[result.matching.later]
-    return np.asarray(np.isnan(pits[0]) != np.isnan(pits[1]))
+    metal = (rounded(result.pairs.earlier_residual_mm, "mm") > 0) & (rounded(result.pairs.later_residual_mm, "mm") > 0)
+    return np.asarray((np.isnan(pits[0]) != np.isnan(pits[1])) & metal)
 
 
 def _heights_differ(arguments: Arguments, result: Any) -> Iterable[Place]:
@@ -75,6 +79,15 @@ def _id_at_other_station(arguments: Arguments, result: Any) -> Iterable[Place]:
 def _of_zones(applies: Callable[[Any], bool]) -> Callable[[Arguments, Any], Iterable[Place]]:
     """Yield each zone of the result that a test applies to."""
     return lambda _, result: [Place(values=vars(zone)) for zone in result.zones if applies(zone)]
+
+
+def _faster(_arguments: Arguments, result: Any) -> Iterable[Place]:
+    """Yield each zone that lost steel faster than over its life; where none did by itself, the hull, if it did."""
+    faster = [zone for zone in result.zones if zone.differs_from_long_term and zone.difference_mm_per_year > 0]
+    for zone in faster:
+        yield Place(values=vars(zone))
+    if not faster and result.overall and result.overall.differs_from_long_term and result.overall.difference_mm_per_year > 0:
+        yield Place(values={**vars(result.overall), "zone": "the hull as a whole"})
 
 
 def _uneven(_arguments: Arguments, result: Any) -> Iterable[Place]:
@@ -123,19 +136,34 @@ def _holes(_arguments: Arguments, result: Any) -> Iterable[Place]:
         yield Place(path=("later", "readings", int(rows[0])), values=values)
 
 
-def _grew_within_chance(_arguments: Arguments, result: Any) -> Iterable[Place]:
-    count = result.grew_count - result.grew_beyond_chance_count
-    if count:
-        values = {"count": count, "matched_count": result.matched_count, "by_chance": LEVEL / 2 * result.matched_count}
-        yield Place(values=values)
+def _grew(*, often: bool) -> Callable[[Arguments, Any], Iterable[Place]]:
+    """Tell how many pairs are significant and read thicker, where that is more often than chance explains, or where not."""
+
+    def places(_arguments: Arguments, result: Any) -> Iterable[Place]:
+        count, pairs = result.grew_count, result.matched_count
+        # Those beyond chance by themselves are told one by one.
+        others = count > result.grew_beyond_chance_count
+        if others and bool(bdtrc(count - 1, pairs, LEVEL / 2) < _OFTEN_LEVEL) == often:
+            yield Place(values={"count": count, "matched_count": pairs, "by_chance": LEVEL / 2 * pairs})
+
+    return places
 
 
 def _contradicting(_arguments: Arguments, result: Any) -> Iterable[Place]:
     if pairs := result.matching.contradicting:
         first, second = pairs[0]
-        values = {"count": len(pairs), "id": str(result.later.id[second])}
-        values |= {"zone": str(result.later.zone[second]), "earlier_zone": str(result.earlier.zone[first])}
+        values = {
+            "count": len(pairs),
+            "id": str(result.later.id[second]),
+            "earlier_place": _place(result.earlier, first),
+            "later_place": _place(result.later, second),
+            "used": "no id is used" if result.matching.ids_disregarded else "these are not used",
+        }
         yield Place(path=("later", "readings", second, "id"), values=values)
+
+
+def _place(table: Any, row: int) -> str:
+    return ", ".join(name for name in (table.zone[row], table.side[row], table.layer[row]) if name)
 
 
 def _sides_not_stated(_arguments: Arguments, result: Any) -> Iterable[Place]:
@@ -204,11 +232,10 @@ FINDINGS = (
     Finding(
         code="faster_than_long_term",
         severity="watch",
-        statement="{zone} lost steel faster between the surveys ({mean_rate_mm_per_year} mm/year) than over its life "
-        "({long_term_mm_per_year} mm/year), by more than measurement, mill tolerance and chance explain: look for "
-        "what changed.",
+        statement="Steel went faster between the surveys than over its life in {zone}: {mean_rate_mm_per_year} mm/year after "
+        "{long_term_mm_per_year} mm/year, by more than measurement, mill tolerance and chance explain. Look for what changed.",
         values=("zone", "mean_rate_mm_per_year", "long_term_mm_per_year"),
-        applies=_of_zones(lambda z: bool(z.differs_from_long_term) and z.difference_mm_per_year > 0),
+        applies=_faster,
     ),
     Finding(
         code="fast_rate",
@@ -230,10 +257,18 @@ FINDINGS = (
     Finding(
         code="grew_within_chance",
         severity="note",
-        statement="{count} of {matched_count} pairs read thicker than before by over 1.96 standard uncertainties, none of them "
-        "by more than the largest of so many may by chance; of plate that lost nothing about {by_chance} would.",
+        statement="Pairs that read thicker than before by over 1.96 standard uncertainties: {count} of {matched_count}. That "
+        "many may by chance; of plate that lost nothing about {by_chance} would.",
         values=("count", "matched_count", "by_chance"),
-        applies=_grew_within_chance,
+        applies=_grew(often=False),
+    ),
+    Finding(
+        code="many_grew",
+        severity="watch",
+        statement="Pairs that read thicker than before by over 1.96 standard uncertainties: {count} of {matched_count}, where "
+        "chance explains about {by_chance}. A gauge was not calibrated or read through a coating, or the places differ.",
+        values=("count", "matched_count", "by_chance"),
+        applies=_grew(often=True),
     ),
     Finding(
         code="zone_grew",
@@ -242,7 +277,7 @@ FINDINGS = (
         "than the gauges' uncertainty explains: a gauge was not calibrated, or read through a coating. No rate of this zone, "
         "and of no other, can be relied on before that is known.",
         values=("zone", "mean_rate_mm_per_year", "pairs"),
-        applies=_of_zones(lambda z: z.differs_from_zero and z.mean_loss_mm < 0),
+        applies=_of_zones(lambda z: z.grew and z.pairs > 1),
     ),
     Finding(
         code="plate_renewed",
@@ -263,10 +298,10 @@ FINDINGS = (
     Finding(
         code="id_contradicts_place",
         severity="watch",
-        statement="Ids that both surveys give name two places (ids: {count}, the first {id}: {earlier_zone} in the earlier, "
-        "{zone} in the later, or another side or layer): they were matched by station, if at all. If each survey counts its "
+        statement="Ids that both surveys give name two places (ids: {count}, the first {id}: {earlier_place} in the earlier, "
+        "{later_place} in the later): {used}, the readings are matched by station, if at all. If each survey counts its "
         "readings anew, send no ids.",
-        values=("count", "id", "earlier_zone", "zone"),
+        values=("count", "id", "earlier_place", "later_place", "used"),
         applies=_contradicting,
     ),
     Finding(

@@ -70,7 +70,7 @@ class Matching:
     """The pairs as rows of the two tables, in the order of the earlier; and why every other reading has none.
 
     `contradicting` are rows of one id whose zone, side or layer say that they are of two places: they were matched by station,
-    if at all.
+    if at all. Where they are more than those that agree, the ids are no names that the surveys share, and none is used.
     """
 
     earlier: Rows
@@ -79,6 +79,7 @@ class Matching:
     earlier_reason: Array
     later_reason: Array
     contradicting: tuple[tuple[int, int], ...]
+    ids_disregarded: bool
 
     def __len__(self) -> int:
         return len(self.earlier)
@@ -110,6 +111,7 @@ def matched(
         earlier_reason=_reasons(earlier, later, taken[0], newer, station_tolerance_m),
         later_reason=_later_reasons(later, earlier, taken[1], newer, station_tolerance_m),
         contradicting=contradicting,
+        ids_disregarded=bool(contradicting) and not len(named),
     )
 
 
@@ -148,7 +150,9 @@ def _by_id(earlier: ReadingTable, later: ReadingTable, usable: _Mask) -> tuple[R
     both = [(rows[name], int(row)) for row in np.flatnonzero(later.named & usable) if (name := later.id[row]) in rows]
     agreeing = [pair for pair in both if _agree(earlier, later, *pair)]
     contradicting = tuple(pair for pair in both if not _agree(earlier, later, *pair))
-    return np.array(agreeing, dtype=np.int64).reshape(-1, 2), contradicting
+    # Two surveys that each count their readings anew share ids by accident.
+    shared = agreeing if len(agreeing) >= len(contradicting) else []
+    return np.array(shared, dtype=np.int64).reshape(-1, 2), contradicting
 
 
 def _agree(earlier: ReadingTable, later: ReadingTable, first: int, second: int) -> bool:

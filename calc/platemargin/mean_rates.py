@@ -91,6 +91,11 @@ class MeanRate(AgainstLife):
     scattered: bool
     averaged_standard_uncertainty_mm: float
 
+    @property
+    def grew(self) -> bool:
+        """Whether the places as a whole read thicker than before, by more than measurement explains."""
+        return self.differs_from_zero and self.mean_loss_mm < 0
+
 
 def critical(tests: int) -> float:
     """Return how many standard uncertainties one of several tests has to exceed so that all of them keep the level.

@@ -284,8 +284,9 @@ def survey_comparison(
     pairs = pairs_of(tables, matching, compared, uncertainties)
     left = residual_mm(tables[1])
     overall = mean_rate(compared, np.arange(len(pairs)), confidence, 1) if len(pairs) else None
+    zones = zones_of(tables[0], compared, pairs, confidence)
     return SurveyComparison(
-        pace=_pace(overall),
+        pace=_pace(overall, zones),
         years_between=years,
         earlier_count=len(tables[0]),
         later_count=len(tables[1]),
@@ -300,7 +301,7 @@ def survey_comparison(
         overall=overall,
         worst_pair_index=pairs.worst if len(pairs) else None,
         pairs=pairs,
-        zones=zones_of(tables[0], compared, pairs, confidence),
+        zones=zones,
         unmatched_earlier=_unmatched(tables[0], matching.earlier_reason),
         unmatched_later=_unmatched(tables[1], matching.later_reason),
         earlier=tables[0],
@@ -312,8 +313,9 @@ def survey_comparison(
     )
 
 
-def _pace(overall: MeanRate | None) -> Pace:
-    if overall is None or overall.difference_mm_per_year is None:
+def _pace(overall: MeanRate | None, zones: Sequence[ZoneChange]) -> Pace:
+    """Return the pace; where plate as a whole reads thicker than before, no rate can be relied on."""
+    if overall is None or overall.difference_mm_per_year is None or any(mean.grew for mean in (overall, *zones)):
         return Pace.UNKNOWN
     if not overall.differs_from_long_term:
         return Pace.NO_DIFFERENCE_SHOWN

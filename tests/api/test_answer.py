@@ -368,6 +368,9 @@ COMPARISONS = {
     "thicker": compared(*lost(12, -0.4)),
     "one grew": compared([reading("a", "side", 5.0)], [reading("a", "side", 6.1)]),
     "one of many grew a little": compared(lost(30, 0.0)[0], [reading("baseplate0", "baseplate", 9.5), *lost(30, 0.0)[0][1:]]),
+    "many grew a little": compared(
+        lost(30, 0.0)[0], [reading(f"baseplate{n}", "baseplate", 9.5 if n % 5 == 0 else 9.0) for n in range(30)]
+    ),
     "one of many grew much": compared(lost(30, 0.0)[0], [reading("baseplate0", "baseplate", 9.9), *lost(30, 0.0)[0][1:]]),
     "one of many lost a little": compared(lost(30, 0.0)[0], [reading("baseplate0", "baseplate", 8.5), *lost(30, 0.0)[0][1:]]),
     "holed since": compared(

@@ -93,6 +93,15 @@ def test_an_id_of_two_places_is_no_name(changed):
     assert matching.contradicting == ((0, 1),)
 
 
+def test_ids_that_more_often_contradict_than_agree_are_no_names():
+    """Two surveys that each count their readings from 1 share ids by accident."""
+    earlier = [at(1.0, id="1"), at(5.0, id="2"), at(8.0, "side", id="3")]
+    later = [at(8.0, "side", id="1"), at(1.0, id="2"), at(5.0, id="3")]
+    matching = both(earlier, later)
+    assert matching.ids_disregarded
+    assert pairs_of(matching) == [(0, 1, False), (1, 2, False), (2, 0, False)]
+
+
 def test_an_id_holds_where_only_one_survey_names_the_side():
     later = [{"id": "a", "zone": "baseplate", "plate_mm": 7.9}]
     assert pairs_of(both([at(1.0, id="a")], later)) == [(0, 0, True)]

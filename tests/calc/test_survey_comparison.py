@@ -161,8 +161,16 @@ def test_one_of_many_that_grew_a_little_is_chance_and_one_that_grew_much_is_told
     ((path, sentence),) = told.found["reading_grew"]
     assert path == ("later", "readings", 1)
     assert "pairs: 1; the most at reading 1, 9.2 mm where 8 mm was read" in sentence
-    assert "1 of 100 pairs" in told.found["grew_within_chance"][0][1]
+    assert "2 of 100" in told.found["grew_within_chance"][0][1]
     assert "about 2.5 would" in told.found["grew_within_chance"][0][1]
+
+
+@pytest.mark.parametrize("count", range(1, 12))
+def test_many_that_grew_a_little_are_more_than_chance_by_the_binomial_distribution(compare, count):
+    """scipy's distribution decides: 2.5 % of 100 pairs of plate that lost nothing read so much thicker."""
+    earlier = [reading(str(name), 8.0) for name in range(100)]
+    later = [reading(str(name), 8.5 if name < count else 8.0) for name in range(100)]
+    assert ("many_grew" in compare(earlier, later).found) == (stats.binom.sf(count - 1, 100, 0.025) < 0.01)
 
 
 def test_a_zone_that_grew_as_a_whole_puts_the_calibration_in_doubt(compare):
@@ -170,6 +178,24 @@ def test_a_zone_that_grew_as_a_whole_puts_the_calibration_in_doubt(compare):
     told = compare([reading(name, 8.0) for name in names], [reading(name, 8.3) for name in names])
     assert told.result.grew_beyond_chance_count == 0
     assert "zone_grew" in told.found
+
+
+def test_no_pace_is_told_while_plate_grows(compare):
+    names = [str(name) for name in range(12)]
+    told = compare(
+        [reading(name, 8.0) for name in names],
+        [reading(name, 8.3) for name in names],
+        built_on="2004",
+        plating_notation="10/6",
+    )
+    assert told.result.overall.differs_from_long_term
+    assert told.result.pace == Pace.UNKNOWN
+
+
+def test_a_plate_is_no_younger_than_the_earlier_survey_that_read_it(compare):
+    """Built in 2016 counts from the last of December, after the survey of May that read it: eight years, not 7.34."""
+    told = compare([reading("a", 9.8)], [reading("a", 9.2)], built_on="2016", plating_notation="10/6").result
+    assert told.pairs.long_term_mm_per_year[0] == pytest.approx(0.8 / 8)
 
 
 def test_a_place_that_became_a_hole_lost_at_least_what_was_there(compare):

@@ -177,8 +177,8 @@ def _matched_sentence(figures: Figures) -> str:
     hole = "The later survey read holes: this calls for action, whatever the rates say. " if figures["holed_count"] else ""
     if not matched:
         return f"{hole}Of {counts} not one could be matched: nothing can be said of the rate between the surveys."
-    how = f"{by_id} of them by id, the others by station" if by_id else "all by station"
-    return f"{hole}Of {counts}, {matched} pairs are of one place ({how}), {text(figures['years_between'])} years apart."
+    how = "by id" if by_id == matched else f"{by_id} of them by id, the others by station" if by_id else "by station"
+    return f"{hole}Pairs of one place among {counts}: {matched}, matched {how}; {text(figures['years_between'])} years apart."
 
 
 def _worst_sentence(figures: Figures) -> str:
@@ -206,7 +206,7 @@ def _mean_sentence(figures: Figures) -> str:
     )
     mean = f"{text(told['mean_loss_mm'])} mm, {text(told['mean_rate_mm_per_year'])} mm/year ({band})"
     if told["differs_from_zero"] and told["mean_loss_mm"] < 0:
-        return f"The places read thicker than before, the mean loss is {mean}: the calibration of a gauge is in doubt."
+        return f"The places read thicker than before, the mean loss is {mean}: gauge, coating or places are in doubt."
     if told["differs_from_zero"]:
         return f"The mean loss of the places is {mean}: more than measurement explains."
     unseen = text(told["least_to_show_mm_per_year"])
@@ -215,10 +215,12 @@ def _mean_sentence(figures: Figures) -> str:
 
 def _life_sentence(figures: Figures) -> str:
     told = figures["overall"]
-    if figures["pace"] == "unknown":
+    if told["differs_from_long_term"] is None:
         return "Whether that is faster than over the hull's life cannot be told: no original thickness or age is known."
+    if figures["pace"] == "unknown":
+        return "Whether steel goes faster than over the hull's life cannot be told while plate reads thicker than before."
     long_term = f"{text(told['long_term_mm_per_year'])} mm/year over the plate's life"
-    where = f"At the {told['long_term_pairs']} places whose original and age are known it was {long_term}"
+    where = f"Where original and age are known (pairs: {told['long_term_pairs']}) it was {long_term}"
     faster = [
         zone["zone"] for zone in figures["zones"] if zone["differs_from_long_term"] and zone["difference_mm_per_year"] > 0
     ]
