@@ -1,9 +1,12 @@
 """API 570, Piping Inspection Code (2016), and API 510 of the same form: rates, remaining life, interval."""
 
+from datetime import date
+
 import pytest
 
 from platemargin.corrosion_rate import Governing, corrosion_rate
 from platemargin.remaining_life import remaining_life
+from platemargin.survey_comparison import survey_comparison
 
 
 def test_worksheet():
@@ -22,6 +25,19 @@ def test_short_term_rate():
     """API 570: short-term rate = (t_previous - t_actual) / years between them."""
     rate = corrosion_rate(original_mm=9.0, residual_mm=6.0, years_in_service=12.0, previous_mm=6.8, years_since_previous=2.0)
     assert rate.short_term_mm_per_year == pytest.approx((6.8 - 6.0) / 2.0)
+
+
+def test_short_term_rate_of_two_surveys():
+    """API 570: the short-term rate of each place that two surveys read, and beside it the long-term rate."""
+    told = survey_comparison(
+        earlier={"surveyed_on": date(2022, 1, 1), "readings": [{"id": "a", "zone": "side", "plate_mm": 6.8}]},
+        later={
+            "surveyed_on": date(2024, 1, 1),
+            "readings": [{"id": "a", "zone": "side", "plate_mm": 6.0, "original_mm": 9.0, "fitted_on": "2012-01-01"}],
+        },
+    )
+    assert told.pairs.rate_mm_per_year[0] == pytest.approx((6.8 - 6.0) / 2.0)
+    assert told.pairs.long_term_mm_per_year[0] == pytest.approx((9.0 - 6.0) / 12.0)
 
 
 @pytest.mark.parametrize(

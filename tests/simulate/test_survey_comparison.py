@@ -120,7 +120,7 @@ def test_a_hull_that_lost_nothing_is_seldom_said_to_have_changed(study, pits):
         rows.append([places, f"{significant:.2f}", *(f"{100 * np.mean(each):.1f} %" for each in alarms.values())])
         for name, each in alarms.items():
             # Their level is 5 %, 2.5 % for growth; on a grid of 0.1 mm the level of single pairs is up to twice that.
-            limit = {"a pair beyond chance": 0.10, "a reading that grew": 0.05}.get(name, 0.055)
+            limit = {"a pair beyond chance": 0.10, "a reading that grew": 0.05, "a zone that changed": 0.07}.get(name, 0.055)
             assert np.mean(each) <= limit + allowance(limit, size), (places, name)
         # On a grid of 0.1 mm the level of a single pair is not exactly 5 %: 3.4 % of plate readings, 6.6 % with pits.
         assert 0.03 - allowance(0.03, size * places) <= significant / places <= 0.07 + allowance(0.07, size * places)
