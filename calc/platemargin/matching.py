@@ -52,7 +52,7 @@ class Reason(IntEnum):
     SIDE_NOT_READ = 5
     NO_STATION = 6
     NONE_HAS_A_STATION = 7
-    RENEWED_SINCE = 8
+    COUNTERPART_MAY_BE_NEWER = 8
     NONE_WITHIN_TOLERANCE = 9
     COUNTERPARTS_TAKEN = 10
 
@@ -108,7 +108,7 @@ def matched(
         earlier=taken[0],
         later=taken[1],
         by_id=by_id,
-        earlier_reason=_reasons(earlier, later, taken[0], newer, station_tolerance_m),
+        earlier_reason=_earlier_reasons(earlier, later, taken[0], newer, station_tolerance_m),
         later_reason=_later_reasons(later, earlier, taken[1], newer, station_tolerance_m),
         contradicting=contradicting,
         ids_disregarded=bool(contradicting) and not len(named),
@@ -196,6 +196,14 @@ def _by_place(table: ReadingTable, which: _Mask) -> dict[_Place, Rows]:
     return {place: np.array(rows, dtype=np.int64) for place, rows in found.items()}
 
 
+def _earlier_reasons(earlier: ReadingTable, later: ReadingTable, taken: Rows, newer: Array, tolerance_m: float) -> Array:
+    reasons = _reasons(earlier, later, taken, newer, tolerance_m)
+    renewed = set(later.id[later.named & (newer != MayBeNewer.NO)].tolist())
+    same_name = earlier.named & np.array([name in renewed for name in earlier.id.tolist()], dtype=bool)
+    reasons[same_name & (reasons != Reason.MATCHED)] = Reason.COUNTERPART_MAY_BE_NEWER
+    return reasons
+
+
 def _later_reasons(later: ReadingTable, earlier: ReadingTable, taken: Rows, newer: Array, tolerance_m: float) -> Array:
     reasons = _reasons(later, earlier, taken, np.full(len(earlier), MayBeNewer.NO), tolerance_m)
     reasons[newer == MayBeNewer.YES] = Reason.FITTED_SINCE
@@ -231,7 +239,7 @@ def _station_reasons(station_m: Floats, other: ReadingTable, others: Rows, other
     )
     return np.select(
         [np.isnan(station_m), near, near_newer],
-        [Reason.NO_STATION, Reason.COUNTERPARTS_TAKEN, Reason.RENEWED_SINCE],
+        [Reason.NO_STATION, Reason.COUNTERPARTS_TAKEN, Reason.COUNTERPART_MAY_BE_NEWER],
         Reason.NONE_WITHIN_TOLERANCE,
     )
 

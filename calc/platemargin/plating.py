@@ -49,9 +49,10 @@ class Plating(Part):
 
 @dataclass(frozen=True, kw_only=True)
 class Plated:
-    """The readings' table with what the plating says of each; NaN = unknown."""
+    """The readings' table with what the plating says of each; NaN = unknown, and fitted with the boat where "" is stated."""
 
     table: ReadingTable
+    fitted_on: Array
     years_in_service: Floats
     protected_years: Floats
 
@@ -101,16 +102,18 @@ def plated(
     exposures = np.array([*(entry.get("exposure", "") for entry in entries), ""], dtype=object)[entry_of]
     stated = np.array(["exposure" in reading for reading in readings], dtype=bool)
     own_original = table.original_mm
-    fitted = [
-        reading.get("fitted_on") or _entry_fitted(entries, index) or (built_on if layer == LAYER else None)
-        for reading, index, layer in zip(readings, entry_of, table.layer, strict=True)
+    stated_on = [
+        reading.get("fitted_on") or _entry_fitted(entries, index) or ""
+        for reading, index in zip(readings, entry_of, strict=True)
     ]
+    fitted = [day or (built_on if layer == LAYER else None) for day, layer in zip(stated_on, table.layer.tolist(), strict=True)]
     ages = {name: _age(name, surveyed_on) for name in set(fitted)}
     return Plated(
         table=table.with_columns(
             original_mm=np.where(np.isnan(own_original), of_entry("original_mm"), own_original),
             exposure=np.where(stated | (exposures == ""), table.exposure, exposures),
         ),
+        fitted_on=np.array(stated_on, dtype=object),
         years_in_service=np.array([ages[name] for name in fitted], dtype=np.float64),
         protected_years=np.nan_to_num(of_entry("protected_years"), nan=0.0),
     )

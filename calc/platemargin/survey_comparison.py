@@ -273,10 +273,13 @@ def survey_comparison(
     """
     arguments = dict(locals())
     refuse(FAULTS, arguments)
-    tables = reading_table(earlier["readings"]), reading_table(later["readings"])
+    of_plating = plating, plating_notation, built_on, later["surveyed_on"]
+    known = plated(reading_table(later["readings"]), later["readings"], *of_plating)
+    # An entry of the plating may say that a whole part was renewed.
+    tables = reading_table(earlier["readings"]), known.table.with_columns(fitted_on=known.fitted_on)
     matching = matched(*tables, earlier_on=earlier["surveyed_on"], station_tolerance_m=station_tolerance_m)
     completed = _completed(earlier["readings"], later["readings"], matching)
-    known = plated(reading_table(completed), completed, plating, plating_notation, built_on, later["surveyed_on"])
+    known = plated(reading_table(completed), completed, *of_plating)
     calibration = _calibration_mm(arguments)
     uncertainties = tuple(_uncertainty_mm(table, standard_uncertainty_mm) for table in tables)
     years = years_apart(earlier["surveyed_on"], later["surveyed_on"])

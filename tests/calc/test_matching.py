@@ -121,11 +121,11 @@ def test_the_tolerance_is_compared_in_whole_millimetres(apart, pairs):
         (at(), at(1.0), (Reason.NO_STATION, Reason.NONE_HAS_A_STATION)),
         (at(), at(), (Reason.NO_STATION, Reason.NO_STATION)),
         (at(1.0), at(2.0), (Reason.NONE_WITHIN_TOLERANCE, Reason.NONE_WITHIN_TOLERANCE)),
-        (at(1.0), at(1.0, fitted_on="2016"), (Reason.RENEWED_SINCE, Reason.FITTED_SINCE)),
-        (at(1.0), at(1.0, fitted_on="2015"), (Reason.RENEWED_SINCE, Reason.MAY_BE_FITTED_SINCE)),
-        (at(1.0), at(1.0, fitted_on="2015-06-01"), (Reason.RENEWED_SINCE, Reason.MAY_BE_FITTED_SINCE)),
+        (at(1.0), at(1.0, fitted_on="2016"), (Reason.COUNTERPART_MAY_BE_NEWER, Reason.FITTED_SINCE)),
+        (at(1.0), at(1.0, fitted_on="2015"), (Reason.COUNTERPART_MAY_BE_NEWER, Reason.MAY_BE_FITTED_SINCE)),
+        (at(1.0), at(1.0, fitted_on="2015-06-01"), (Reason.COUNTERPART_MAY_BE_NEWER, Reason.MAY_BE_FITTED_SINCE)),
         (at(1.0), at(1.0, fitted_on="2015-05"), (Reason.MATCHED, Reason.MATCHED)),
-        (at(1.0, id="a"), at(9.0, id="a", fitted_on="2020"), (Reason.NONE_WITHIN_TOLERANCE, Reason.FITTED_SINCE)),
+        (at(1.0, id="a"), at(9.0, id="a", fitted_on="2020"), (Reason.COUNTERPART_MAY_BE_NEWER, Reason.FITTED_SINCE)),
     ],
 )
 def test_why_a_reading_has_no_counterpart(earlier, later, reasons):

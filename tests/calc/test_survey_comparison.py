@@ -223,6 +223,15 @@ def test_new_plate_is_told_and_not_compared(compare):
 SIDELESS = {"zone": "swim", "plate_mm": 8.0, "station_m": 1.0}
 
 
+@pytest.mark.parametrize(("fitted_on", "pairs"), [("2020", [1]), ("2016", [1]), ("2010", [0, 1])])
+def test_a_part_that_the_plating_says_was_renewed_is_not_compared(compare, fitted_on, pairs):
+    plating = [{"zone": "baseplate", "from_m": 0.0, "to_m": 3.0, "fitted_on": fitted_on}]
+    readings = [reading("a", 8.0, station_m=2.0), reading("b", 8.0, station_m=5.0)]
+    told = compare(readings, readings, built_on="2004", plating=plating)
+    assert told.result.pairs.earlier_index.tolist() == pairs
+    assert ("plate_renewed" in told.found) == (fitted_on == "2020")
+
+
 @pytest.mark.parametrize(
     ("earlier", "later", "code"),
     [
