@@ -20,12 +20,13 @@ _FUNCTIONS: dict[str, Callable[..., float]] = {
     "sqrt": math.sqrt,
     "max": max,
     "min": min,
+    "ln": math.log,
     "Phi": lambda x: math.erfc(-x / math.sqrt(2)) / 2,
 }
 
 
 def evaluate(line: str) -> float:
-    """Evaluate a line of working: + - * / ^, brackets, sqrt, max, min, and Phi, the normal distribution.
+    """Evaluate a line of working: + - * / ^, brackets, sqrt, ln, max, min, and Phi, the normal distribution.
 
     Raises
     ------

@@ -26,7 +26,7 @@ from platemargin.remaining_life import (
     LifeStatus,
 )
 from platemargin.rules import RuleSet, Verdict
-from platemargin.survey import Gauge, Hull, Survey, Unexamined, film_doubt, film_not_stated
+from platemargin.survey import Gauge, Hull, Survey, Unexamined, film_doubt, film_not_stated, gauge_uncertainties
 from platemargin.survey_advice import ADVICE, Advice
 from platemargin.survey_findings import FINDINGS
 from platemargin.survey_lives import FirstToLimit, first_to_limit, next_survey_within_years
@@ -40,8 +40,11 @@ from platemargin.survey_parts import (
     reading_results_of,
     what_if_of,
 )
+from platemargin.survey_pits import SampledPits, sampled_pits
+from platemargin.survey_previous import PREVIOUS_FAULTS, Previous, previous_of
 from platemargin.survey_zones import ZoneResult, zones_of
 from platemargin.threshold_check import RULE_ASSUMED, RULE_FAULTS, inline_rules
+from platemargin.two_surveys import SurveyReadings, survey_assumed
 
 __all__ = ["ASSUMED", "FAULTS", "FINDINGS", "HullSurvey", "hull_survey"]
 
@@ -65,6 +68,8 @@ class HullSurvey:
     judged: Judged
     known: Plated
     governing: Governing
+    previous_survey: Previous | None
+    pits: Mapping[str, SampledPits]
     advice: tuple[Advice, ...] = ()
     attack_forms: None = None
     anodes: None = None
@@ -91,6 +96,7 @@ FAULTS = (
     *PLATING_FAULTS,
     range_fault("unexamined"),
     *RULE_FAULTS,
+    *PREVIOUS_FAULTS,
     Fault(
         field="as_of",
         code="as_of_before_survey",
@@ -127,6 +133,7 @@ def _original_uncertainties(result: Any) -> dict[str, float]:
 
 ASSUMED = (
     *READING_ASSUMED,
+    *survey_assumed("previous_survey"),
     *RULE_ASSUMED,
     Assumption(
         field="plating",
@@ -221,6 +228,7 @@ def hull_survey(
     ashore: bool | None = None,
     inside_seen: bool | None = None,
     what_if_original_mm: Sequence[float] = (),
+    previous_survey: SurveyReadings | None = None,
 ) -> HullSurvey:
     """Judge a whole survey and follow each zone's thinnest reading to every limit.
 
@@ -260,6 +268,8 @@ def hull_survey(
         Whether the boat is out of the water, and whether the plate was seen from inside.
     what_if_original_mm : sequence of float, optional
         "What would be left had the plate started at x" [mm], for each zone's thinnest reading.
+    previous_survey : SurveyReadings, optional
+        An earlier survey of the same hull: at a place that both read, the rate since then governs where it is the larger.
 
     Returns
     -------
@@ -297,8 +307,12 @@ def hull_survey(
     arguments = dict(locals())
     refuse(FAULTS, arguments)
     known = plated(reading_table(readings), readings, plating, plating_notation, built_on, surveyed_on)
-    judged = judge(known.table, rule_sets, inline_rules(rules), material=hull["material"], trusted=film_doubt(gauge) is None)
-    survey = Survey(known=known, judged=judged, arguments=arguments)
+    own_rules = inline_rules(rules)
+    judged = judge(known.table, rule_sets, own_rules, material=hull["material"], trusted=film_doubt(gauge) is None)
+    previous = previous_survey and previous_of(
+        previous_survey, known, judged.plate.residual_mm, gauge_uncertainties(gauge), own_rules, arguments
+    )
+    survey = Survey(known=known, judged=judged, previous=previous, pits=sampled_pits(known.table, plating), arguments=arguments)
     zones = zones_of(survey)
     governing = governing_of(survey, zones)
     draft = HullSurvey(
@@ -317,6 +331,8 @@ def hull_survey(
         judged=judged,
         known=known,
         governing=governing,
+        previous_survey=previous,
+        pits=survey.pits,
     )
     return _concluded(arguments, draft)
 

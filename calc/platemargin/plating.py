@@ -11,6 +11,7 @@ import numpy as np
 
 from platemargin.dates import days_of, years_between
 from platemargin.declared import Arguments, Fault, Place
+from platemargin.deepest_pit import PitSampling
 from platemargin.quantities import Array, Floats, at_least, below, rounded
 from platemargin.readings import LAYER, Layer, Reading, ReadingTable, Side, reading_table
 from platemargin.zones import Exposure
@@ -45,6 +46,8 @@ class Plating(Part):
     area_m2: NotRequired[float]
     exposure: NotRequired[Exposure]
     protected_years: NotRequired[float]
+    pit_sampling: NotRequired[PitSampling]
+    pit_patch_area_m2: NotRequired[float]
 
 
 @dataclass(frozen=True, kw_only=True)

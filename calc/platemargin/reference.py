@@ -96,6 +96,65 @@ NVIC_7_68 = Reference(
     clause="renewal at 25 % local loss of thickness; 15 % for lightly built hulls",
     basis="published",
 )
+SHIBATA = Reference(
+    id="shibata-1994",
+    title="T. Shibata, Application of extreme value statistics to corrosion, J. Res. Natl. Inst. Stand. Technol. 99(4), 327",
+    year=1994,
+    clause="Gumbel distribution of the deepest pit of a patch; return period = total area / patch area; mode of the whole",
+    basis="published",
+)
+GUMBEL = Reference(
+    id="gumbel-1958",
+    title="E. J. Gumbel, Statistics of Extremes",
+    year=1958,
+    clause="reduced variate, its mean and deviation at plotting positions i / (n + 1); mode, mean and quantiles of the "
+    "greatest",
+    basis="from_memory",
+)
+COLES = Reference(
+    id="coles-2001",
+    title="S. Coles, An Introduction to Statistical Modeling of Extreme Values",
+    year=2001,
+    clause="3.3 and 3.4.1: maximum likelihood, observed information, likelihood ratio of Gumbel against the generalised "
+    "distribution",
+    basis="published",
+)
+HOSKING = Reference(
+    id="hosking-1990",
+    title="J. R. M. Hosking, L-moments: analysis and estimation of distributions, J. R. Stat. Soc. B 52(1), 105-124",
+    year=1990,
+    clause="Gumbel distribution: scale = l2 / ln 2, location = l1 - 0.5772 scale",
+    basis="from_memory",
+)
+LIEBLEIN = Reference(
+    id="lieblein-1974",
+    title="J. Lieblein, Efficient methods of extreme-value methodology, NBSIR 74-602",
+    year=1974,
+    clause="Table 1, weights of the best linear unbiased estimator; for 5 to 16 values computed anew",
+    basis="published",
+)
+STEPHENS = Reference(
+    id="stephens-1977",
+    title="M. A. Stephens, Goodness of fit for the extreme value distribution, Biometrika 64(3), 583-588",
+    year=1977,
+    clause="A2 (1 + 0.2 / sqrt n) for location and scale estimated",
+    basis="from_memory",
+)
+PHIEN = Reference(
+    id="phien-1987",
+    title="H. N. Phien, A review of methods of parameter estimation for the extreme value type-1 distribution, J. Hydrol. 90, "
+    "251",
+    year=1987,
+    clause="variances of location and scale by probability-weighted moments; their constants computed anew",
+    basis="from_memory",
+)
+PIVOTAL_PREDICTION = Reference(
+    id="pivotal-prediction",
+    title="J. F. Lawless, Statistical Models and Methods for Lifetime Data",
+    year=2003,
+    clause="prediction from pivotal quantities of location-scale distributions, their distribution by simulation",
+    basis="from_memory",
+)
 RESIDUAL_DATUM = Reference(
     id="residual-datum",
     title="Pit depth is read from the plate surface beside the pit, paint and scale removed; what remains is plate less pit",

@@ -23,8 +23,10 @@ from platemargin.plate_margin import (
 from platemargin.plating import Part, Plated
 from platemargin.quantities import Floats, rounded
 from platemargin.remaining_life import EXPONENT, INTERVAL_CAP_YEARS, RATE_FACTOR, YEARS_AHEAD
+from platemargin.survey_pits import SampledPits
+from platemargin.survey_previous import Previous
 
-__all__ = ["Gauge", "Hull", "Survey", "Unexamined", "film_doubt", "film_not_stated", "known_or_none"]
+__all__ = ["Gauge", "Hull", "Survey", "Unexamined", "film_doubt", "film_not_stated", "gauge_uncertainties", "known_or_none"]
 
 
 class Hull(TypedDict):
@@ -77,22 +79,29 @@ def film_not_stated(gauge: Gauge | None) -> bool:
     return gauge.get("mode") != "multiple_echo" and not {"through_coating", "coating_um"} & set(gauge)
 
 
+def gauge_uncertainties(gauge: Gauge | None) -> Mapping[str, float]:
+    """Return the uncertainties of a survey's gauges, as sent or as the trade takes them."""
+    gauge = gauge or {}
+    return {
+        "plate_standard_uncertainty_mm": gauge.get("plate_standard_uncertainty_mm", PLATE_STANDARD_UNCERTAINTY_MM),
+        "pit_standard_uncertainty_mm": gauge.get("pit_standard_uncertainty_mm", PIT_STANDARD_UNCERTAINTY_MM),
+    }
+
+
 @dataclass(frozen=True, kw_only=True)
 class Survey:
     """The survey at hand: its readings with what is known of each, judged."""
 
     known: Plated
     judged: Judged
+    previous: Previous | None
+    pits: Mapping[str, SampledPits]
     arguments: Arguments
 
     @property
     def gauge(self) -> Mapping[str, float]:
         """Return the uncertainties of the gauges, as sent or as the trade takes them."""
-        gauge = self.arguments["gauge"] or {}
-        return {
-            "plate_standard_uncertainty_mm": gauge.get("plate_standard_uncertainty_mm", PLATE_STANDARD_UNCERTAINTY_MM),
-            "pit_standard_uncertainty_mm": gauge.get("pit_standard_uncertainty_mm", PIT_STANDARD_UNCERTAINTY_MM),
-        }
+        return gauge_uncertainties(self.arguments["gauge"])
 
     @property
     def options(self) -> Mapping[str, float]:
@@ -130,9 +139,11 @@ class Survey:
         return np.asarray(known & of_steel_alone)
 
     def reading_arguments(self, indices: Sequence[int]) -> dict[str, Floats]:
-        """Return what `plate_margin` needs of some readings."""
+        """Return what `plate_margin` needs of some readings, and of the same places at the previous survey."""
         rows = np.asarray(indices, dtype=int)
+        previous = {} if self.previous is None else self.previous.columns
         return {
+            **{name: column[rows] for name, column in previous.items()},
             "original_mm": self.known.table.original_mm[rows],
             "plate_mm": self.known.table.plate_mm[rows],
             "pit_depth_mm": self.known.table.pit_depth_mm[rows],

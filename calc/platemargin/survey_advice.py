@@ -75,6 +75,7 @@ ADVICE = (
             "nothing_read_under_water",
             "shell_unread_under_overplate",
             "minimum_content_missing",
+            "limit_broken_before",
         ),
     ),
     AdviceRule(
@@ -88,6 +89,8 @@ ADVICE = (
             "exposure_contradicts_zone",
             "unknown_zone",
             "fitted_before_built",
+            "reading_grew",
+            "previous_not_matched",
         ),
     ),
     AdviceRule(
@@ -101,6 +104,20 @@ ADVICE = (
         urgency="before_afloat",
         statement="Have the hull surveyed again: this survey passes nothing any more.",
         called_for_by=("survey_too_old", "limit_passed_since_survey"),
+    ),
+    AdviceRule(
+        code="find_the_cause",
+        urgency="before_cover",
+        statement="Find out what made the plate go faster than over its life before it is covered: anodes, coating, shore "
+        "power, a new mooring.",
+        called_for_by=("faster_than_over_its_life",),
+    ),
+    AdviceRule(
+        code="measure_more_pits",
+        urgency="before_cover",
+        statement="Measure the pits of more patches, chosen at random, before paint covers them: what the deepest may be rests "
+        "on few.",
+        called_for_by=("unread_pit_may_hole", "unread_pit_may_break_limit"),
     ),
     AdviceRule(
         code="read_more_around",

@@ -16,6 +16,8 @@ from platemargin.quantities import at_least, below, rounded, text
 from platemargin.remaining_life import LifeStatus, may_be_below
 from platemargin.rules import Verdict
 from platemargin.survey import film_doubt, film_not_stated
+from platemargin.survey_pit_findings import PIT_FINDINGS
+from platemargin.survey_previous_findings import PREVIOUS_SURVEY_FINDINGS
 
 __all__ = ["FINDINGS"]
 
@@ -409,4 +411,6 @@ FINDINGS = (
         statement="The plate was not stated to be seen from inside: attack from there is not ruled out.",
         applies=_once(lambda a, _: not a["inside_seen"], "inside_seen"),
     ),
+    *PREVIOUS_SURVEY_FINDINGS,
+    *PIT_FINDINGS,
 )

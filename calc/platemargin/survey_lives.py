@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from platemargin.corrosion_rate import Governing
 from platemargin.plate_margin import PlateMargin
 from platemargin.quantities import rounded
 from platemargin.survey import Survey, known_or_none
@@ -26,6 +27,8 @@ class FirstToLimit:
     years_low: float
     years_high: float | None
     years_from_as_of: float | None
+    governing: Governing
+    short_term_significant: bool | None
     arguments: Mapping[str, float]
     margin: PlateMargin
 
@@ -49,6 +52,8 @@ def first_to_limit(survey: Survey) -> FirstToLimit | None:
         years_low=float(lowest[first]),
         years_high=known_or_none(margins.years_high[first]),
         years_from_as_of=survey.from_as_of(years),
+        governing=Governing(margins.governing[first]),
+        short_term_significant=None if np.isnan(weight := margins.short_term_significant[first]) else bool(weight),
         arguments=survey.arguments_at(index) | {"threshold_mm": threshold},
         margin=survey.margins([(index, threshold)]),
     )

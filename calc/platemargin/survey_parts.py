@@ -63,6 +63,8 @@ class ReadingResults:
     plate_state: Array
     margin_mm: Floats
     verdict: Array
+    previous_reading: Array
+    previous_mm: Floats
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -152,7 +154,7 @@ def _exposure(entry: Mapping[str, Any], plating: Sequence[Plating]) -> Exposure:
 
 def reading_results_of(survey: Survey) -> ReadingResults:
     """Return every reading's own result."""
-    table, plate = survey.known.table, survey.judged.plate
+    table, plate, previous = survey.known.table, survey.judged.plate, survey.previous
     return ReadingResults(
         id=table.id,
         zone=table.zone,
@@ -162,6 +164,8 @@ def reading_results_of(survey: Survey) -> ReadingResults:
         **vars(plate),
         margin_mm=survey.judged.margins_mm,
         verdict=survey.judged.verdicts,
+        previous_reading=np.full(len(table), "", dtype=object) if previous is None else previous.reading,
+        previous_mm=np.full(len(table), np.nan) if previous is None else previous.residual_mm,
     )
 
 

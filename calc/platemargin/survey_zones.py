@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
-from platemargin.corrosion_rate import corrosion_rate
+from platemargin.corrosion_rate import Governing, corrosion_rate
+from platemargin.deepest_pit import DeepestPit
 from platemargin.mill_tolerance import standard_uncertainty_mm
 from platemargin.plate_margin import PlateMargin
 from platemargin.quantities import Array, below, rounded
@@ -51,9 +53,12 @@ class ZoneResult:
     mean_general_loss_mm: float | None
     pitting_factor: float | None
     rate_mm_per_year: float | None
+    rate_governing: Governing | None
+    short_term_mm_per_year: float | None
+    short_term_significant: bool | None
     verdict: Verdict
     thresholds: tuple[ZoneThreshold, ...]
-    deepest_pit: None = None
+    deepest_pit: DeepestPit | None
 
 
 def zones_of(survey: Survey) -> tuple[ZoneResult, ...]:
@@ -101,12 +106,13 @@ def _zone(
         max_loss_percent=float(np.max(plate.loss_percent[known])) if known.size else None,
         mean_general_loss_mm=mean_loss,
         pitting_factor=_pitting_factor(survey, known, mean_loss),
-        rate_mm_per_year=_rate(survey, thinnest),
+        **_rates(survey, thinnest),
         verdict=verdict,
         thresholds=tuple(
             _threshold(survey, thinnest, threshold, lives.get((thinnest, threshold)), margins)
             for threshold in survey.thresholds_at(thinnest)
         ),
+        deepest_pit=survey.pits[zone].found if zone in survey.pits else None,
     )
 
 
@@ -121,18 +127,29 @@ def _pitting_factor(survey: Survey, rows: Array, mean_loss: float | None) -> flo
     return float(np.max(survey.judged.plate.loss_mm[rows])) / mean_loss
 
 
-def _rate(survey: Survey, index: int) -> float | None:
-    """Return the governing rate at a reading; it needs no tolerance, so it holds for any material."""
+def _rates(survey: Survey, index: int) -> dict[str, Any]:
+    """Return the rates at a reading; they need no tolerance, so they hold for any material."""
     reading = survey.reading_arguments([index])
     if np.isnan(reading["original_mm"] + reading["years_in_service"])[0]:
-        return None
+        return dict.fromkeys(_RATES)
     rate = corrosion_rate(
-        original_mm=reading["original_mm"],
         residual_mm=survey.judged.plate.residual_mm[[index]],
-        years_in_service=reading["years_in_service"],
-        protected_years=reading["protected_years"],
+        residual_standard_uncertainty_mm=survey.uncertainty_mm[[index]],
+        **{name: column for name, column in reading.items() if name not in _OF_THE_READING},
     )
-    return rate.governing_mm_per_year.item()
+    short_term = known_or_none(rate.short_term_mm_per_year.item())
+    told = (
+        rate.governing_mm_per_year.item(),
+        Governing(rate.governing.item()),
+        short_term,
+        None if short_term is None else bool(rate.short_term_significant.item()),
+    )
+    return dict(zip(_RATES, told, strict=True))
+
+
+_RATES = ("rate_mm_per_year", "rate_governing", "short_term_mm_per_year", "short_term_significant")
+#: What of a reading makes up its residual thickness.
+_OF_THE_READING = ("plate_mm", "pit_depth_mm")
 
 
 def _threshold(survey: Survey, index: int, threshold: float, row: int | None, margins: PlateMargin) -> ZoneThreshold:

@@ -8,6 +8,7 @@ import json
 import random
 import re
 from itertools import groupby
+from math import log
 from string import Formatter
 
 import orjson
@@ -207,8 +208,42 @@ def random_survey():
     return survey(readings=readings, rule_sets=["trade-practice", "loss-fraction", "loss-fraction-light"])
 
 
+def before(*readings, on="2020-12-31", **more):
+    """Return what says that a survey came before."""
+    return survey(previous_survey={"surveyed_on": on, "readings": list(readings)}, **more)
+
+
+def patches(*depths, sampling="random_patches", area_m2=20.0):
+    """Return a survey whose side was read in patches, and plating that says how they were chosen."""
+    entry = {"zone": "side", "original_mm": 6.0, "area_m2": area_m2, "pit_sampling": sampling, "pit_patch_area_m2": 0.25}
+    read = [reading(f"p{place}", "side", 5.8, depth) for place, depth in enumerate(depths)]
+    return survey(plating=[entry], readings=[told for told in GOOD_READINGS if told["zone"] != "side"] + read)
+
+
+COARSE = (*(10 * [0.4]), *(10 * [0.5]), 3.0)
+DEPTHS = (0.4, 0.5, 0.45, 0.5, 0.4, 0.6)
+
 SURVEYS = {
     "sound": survey(),
+    "faster": before({**GOOD_READINGS[0], "plate_mm": 9.9}, GOOD_READINGS[2]),
+    "perhaps faster": before({**GOOD_READINGS[0], "plate_mm": 9.6, "pit_depth_mm": 2.5}),
+    "slower": before(reading("gone", "side", 5.9), *({**told, "plate_mm": told["plate_mm"] + 0.1} for told in GOOD_READINGS)),
+    "grown": before({**GOOD_READINGS[4], "plate_mm": 4.2}),
+    "first by its short term": before(
+        {**GOOD_READINGS[0], "plate_mm": 9.9, "pit_depth_mm": 1.2345678},
+        on="2021-07-19",
+        **and_readings(reading("q", "stem", 5.9)),
+    ),
+    "thin before": before(reading("gone", "swim", 3.9, station_m=3.0), reading("gone-2", "counter", 3.2, 0.1)),
+    "patches": patches(*DEPTHS, 0.5, 0.55, 0.45, 0.65),
+    "patches picked": patches(*DEPTHS, sampling="selected_by_eye"),
+    "patches said to be all": patches(*DEPTHS, sampling="deepest_of_every_patch"),
+    "all patches": patches(0.4, 0.5, 0.4, 0.5, 0.4, 3.0, sampling="deepest_of_every_patch", area_m2=1.5),
+    "patches of much": patches(*DEPTHS, 0.0, area_m2=1000.0),
+    "patches through": patches(0.2, 0.9, 0.3, 0.4, 2.0, 0.3, area_m2=200.0),
+    "coarse patches": patches(*COARSE),
+    "mild patches": patches(0.05, 0.06, 0.055, 0.06, 0.05, 0.065),
+    "two patches": patches(0.4, 0.5),
     "below the watch limit": survey(**and_readings(reading("thin", "side", 4.5, 0.6))),
     "below the act limit": survey(**and_readings(reading("thin", "side", 4.5, 1.2), reading("thin-2", "chine", 4.0, 0.6))),
     "at the limit": survey(**and_readings(reading("at", "side", 4.6, 0.6))),
@@ -326,6 +361,48 @@ CHECKS = {
 }
 
 
+def pits(*depths, **changes):
+    """Return a request about the deepest pits of some patches."""
+    whole = {
+        "pit_depths_mm": list(depths),
+        "sampling": "random_patches",
+        "patch_area_m2": 0.25,
+        "total_area_m2": 30.0,
+        "plate_mm": 5.6,
+        **changes,
+    }
+    return {name: value for name, value in whole.items() if value is not None}
+
+
+TWENTY = [0.52, 0.61, 0.48, 0.75, 0.66, 0.57, 0.93, 0.71, 0.64, 0.55, 0.81, 0.59, 0.68, 0.62, 0.73, 0.5, 0.79, 0.66, 1.02, 0.6]
+PITS = {
+    "twenty": pits(*TWENTY),
+    "by l-moments": pits(*TWENTY, method="l_moments", confidence=0.9),
+    "by lieblein": pits(*TWENTY[:16], method="lieblein", confidence=0.999),
+    "plate unknown": pits(*TWENTY, plate_mm=None),
+    "picked": pits(*TWENTY, sampling="selected_by_eye"),
+    "unknown": pits(*TWENTY[:6], sampling="unknown", plate_mm=None),
+    "all": pits(*TWENTY, sampling="deepest_of_every_patch", total_area_m2=5.0),
+    "said to be all": pits(*TWENTY, sampling="deepest_of_every_patch"),
+    "far": pits(*TWENTY, total_area_m2=2000.0),
+    "through": pits(*TWENTY, 5.7),
+    "thin plate": pits(*TWENTY, plate_mm=1.2),
+    "coarse": pits(*COARSE),
+    "no pit": pits(*TWENTY, 0.0, 0.0),
+    "one deep": pits(0.4, 0.5, 0.4, 0.5, 0.4, 3.0, total_area_m2=1.5),
+    "many decimals": pits(*(depth + 0.0012345 for depth in TWENTY), patch_area_m2=0.2345678, total_area_m2=27.654321),
+    "many": pits(*(round(0.5 - 0.2 * log(-log((place + 0.5) / 300)), 3) for place in range(300)), total_area_m2=900.0),
+    **{
+        f"drawn {seed}": pits(
+            *(round(random.Random(seed * 31 + place).gammavariate(9, 0.07), 2) for place in range(5 + 3 * seed)),  # noqa: S311
+            total_area_m2=25.0 + seed,
+            method=("maximum_likelihood", "l_moments")[seed % 2],
+        )
+        for seed in range(10)
+    },
+}
+
+
 def compared(earlier, later, *, days=("2016-05-02", "2024-05-02"), **options):
     """Return two surveys, eight years apart."""
     told = {
@@ -426,6 +503,7 @@ REQUESTS = [
     *elementwise_requests(),
     *(pytest.param("hull-survey", sent, id=f"hull-survey-{name}") for name, sent in SURVEYS.items()),
     *(pytest.param("threshold-check", sent, id=f"threshold-check-{name}") for name, sent in CHECKS.items()),
+    *(pytest.param("deepest-pit", sent, id=f"deepest-pit-{name}") for name, sent in PITS.items()),
     *(pytest.param("survey-comparison", sent, id=f"survey-comparison-{name}") for name, sent in COMPARISONS.items()),
 ]
 of_every_request = pytest.mark.parametrize(("calculation", "sent"), REQUESTS)
@@ -437,6 +515,9 @@ of_every_survey = pytest.mark.parametrize(
 )
 of_every_judgement = pytest.mark.parametrize(
     ("calculation", "sent"), [request for request in REQUESTS if request.values[0] in ("threshold-check", "hull-survey")]
+)
+of_every_sample = pytest.mark.parametrize(
+    ("calculation", "sent"), [request for request in REQUESTS if request.values[0] == "deepest-pit"]
 )
 of_every_comparison = pytest.mark.parametrize(
     ("calculation", "sent"), [request for request in REQUESTS if request.values[0] == "survey-comparison"]
@@ -564,6 +645,33 @@ def test_the_figures_of_a_judgements_summary_are_the_results(calculation, sent):
         assert set(numbers) <= allowed, sentence
 
 
+@of_every_sample
+def test_the_figures_of_a_samples_sentences_are_the_results(calculation, sent):
+    """A confidence and how often depths lie as far from their fit are told in percent; a count is of patches."""
+    told = answer(calculation, sent)
+    result, count = told["result"], len(sent["pit_depths_mm"])
+    known = all_numbers(result) | all_numbers(sent) | {shown(round(100.0 * confidence_of(sent, told), 1))}
+    counts = {str(number) for number in range(count + 1)}
+    often = f"{100 * result['fit']['p_value']:.1f}"
+    for sentence in (*told["summary"], *(finding["statement"] for finding in told["findings"])):
+        numbers = set(numbers_in(sentence)) - counts - {often}
+        if "extreme value distribution" in sentence:
+            numbers -= {shown(round(result["fit"]["shape"], 3))}
+        assert numbers <= known, sentence
+
+
+@of_every_sample
+def test_a_samples_depths_are_in_order(calculation, sent):
+    """What is told with the fit's uncertainty is never below what is told without it, nor below what was read."""
+    result = answer(calculation, sent)["result"]
+    if result["most_likely_mm"] is None:
+        extrapolated = ("quantile_mm", "expected_mm", "upper_mm", "upper_if_parameters_known_mm", "probability_holed")
+        assert {result[name] for name in extrapolated} == {None}
+        return
+    assert result["quantile_mm"] <= result["most_likely_mm"] <= result["expected_mm"]
+    assert result["upper_mm"] >= max(result["upper_if_parameters_known_mm"], result["deepest_read_mm"])
+
+
 @of_every_comparison
 def test_the_figures_of_a_comparisons_summary_are_the_results(calculation, sent):
     """A confidence is told in percent, with its sign; everything else as the result has it."""
@@ -663,10 +771,14 @@ def test_the_values_of_a_finding_are_the_answers_figures(calculation, sent):
 
 @of_every_judgement
 def test_the_values_of_a_judgements_finding_are_in_the_answer_or_the_request(calculation, sent):
-    """Two kinds are derived: a count is of readings, and the worst value of a broken rule is its limit and its margin."""
+    """Some are derived: a count is of readings, the worst value of a broken rule is its limit and its margin; a difference is
+    what a reading of the previous survey left, and what the deepest pit leaves.
+    """
     told = answer(calculation, sent)
-    known = all_numbers(told["result"]) | all_numbers(sent)
-    counts = {str(count) for count in range(len(sent["readings"]) + 1)}
+    known = all_numbers(told["result"]) | all_numbers(sent) | {"95"}
+    past = sent.get("previous_survey", {"readings": []})["readings"]
+    known |= {shown(round(one["plate_mm"] - one.get("pit_depth_mm", 0.0), 3)) for one in past}
+    counts = {str(count) for count in range(len(sent["readings"]) + len(past) + 1)}
     rules = {rule["id"]: rule for rule in told["result"]["rules"]}
     for finding in told["findings"]:
         values = finding["values"]
@@ -675,7 +787,11 @@ def test_the_values_of_a_judgements_finding_are_in_the_answer_or_the_request(cal
             sign = 1 if values["bound"] == "below" else -1
             assert values["value"] == round(rule["limit"] + sign * rule["margin"], 3)
         for name, value in values.items():
-            if name in ("count", "broken_count", "checked_count", "readings", "why", "lacks"):
+            if name == "left_mm":
+                assert value == pytest.approx(max(values["plate_mm"] - values["upper_mm"], 0), abs=0.0011)
+            elif name == "meaning" or (finding["code"], name) == ("other_shape_fits_better", "shape"):
+                continue
+            elif name in ("count", "broken_count", "checked_count", "readings", "why", "lacks", "patches", "different"):
                 assert set(numbers_in(shown(value))) <= counts, finding
             elif isinstance(value, (int, float)) and name != "value":
                 assert shown(value) in known, finding

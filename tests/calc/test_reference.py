@@ -10,6 +10,7 @@ import pytest
 import platemargin
 from platemargin import (
     corrosion_rate,
+    deepest_pit,
     plate_margin,
     reference,
     remaining_life,
@@ -44,7 +45,7 @@ def comment_citations():
 
 def working_citations():
     """Return (where, id) of every line of working."""
-    for room in (residual_thickness, corrosion_rate, remaining_life, plate_margin, survey_comparison):
+    for room in (residual_thickness, corrosion_rate, remaining_life, plate_margin, survey_comparison, deepest_pit):
         yield from ((f"{room.__name__} {step.symbol}", step.reference) for step in room.WORKING)
 
 
@@ -85,7 +86,15 @@ def test_reference_is_cited(known):
 
 @pytest.mark.parametrize(
     "calculation",
-    ["residual_thickness", "corrosion_rate", "remaining_life", "plate_margin", "survey_comparison", "hull_survey"],
+    [
+        "residual_thickness",
+        "corrosion_rate",
+        "remaining_life",
+        "plate_margin",
+        "survey_comparison",
+        "deepest_pit",
+        "hull_survey",
+    ],
 )
 def test_calculation_cites(calculation):
     """Every calculation's docstring has its references."""

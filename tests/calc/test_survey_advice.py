@@ -26,6 +26,29 @@ ASKS_MUCH = RuleSet(
     minimum_content=MinimumContent(inside_seen=True),
 )
 
+PLACED = {**SOUND, "id": "p", "station_m": 4.0}
+DEPTHS = (0.4, 0.5, 0.45, 0.5, 0.4, 0.6)
+
+
+def sampled(**changes):
+    """Return what plating says of a zone whose pits are a sample."""
+    entry = {"zone": "side", "area_m2": 20.0, "pit_sampling": "random_patches", "pit_patch_area_m2": 0.25, "original_mm": 6.0}
+    return {"plating": [{**entry, **changes}]}
+
+
+SAMPLED = sampled()
+
+
+def before(*readings):
+    """Return what says that a survey came before this one, four years ago."""
+    return {"previous_survey": {"surveyed_on": date(2020, 12, 31), "readings": list(readings)}}
+
+
+def pits(*depths):
+    """Return a reading of a zone's 5.8 mm plate for each pit."""
+    return [{"zone": "side", "side": "port", "plate_mm": 5.8, "pit_depth_mm": depth} for depth in depths]
+
+
 #: A survey in which each finding is told.
 PROVOKED = {
     "holed": ([HOLED], {}),
@@ -75,7 +98,31 @@ PROVOKED = {
     "material_not_steel": ([SOUND], {"hull": {"length_m": 9.0, "material": "aluminium", "construction": "welded"}}),
     "fastenings_not_judged": ([SOUND], {"hull": {"length_m": 9.0, "material": "steel", "construction": "riveted"}}),
     "inside_not_seen": ([SOUND], {}),
+    "faster_than_over_its_life": ([PLACED], before({**PLACED, "plate_mm": 9.5})),
+    "short_term_not_significant": ([PLACED], before({**PLACED, "plate_mm": 8.65, "pit_depth_mm": 0.5})),
+    "reading_grew": ([PLACED], before({**PLACED, "plate_mm": 7.0})),
+    "limit_broken_before": ([SOUND], before({**PLACED, "plate_mm": 3.9})),
+    "previous_places_unread": ([PLACED], before(PLACED, {**PLACED, "id": "q"})),
+    "previous_not_matched": ([SOUND], before(PLACED)),
+    "unread_pit_may_hole": (pits(0.2, 0.9, 0.3, 0.4, 3.0, 0.3), SAMPLED),
+    "unread_pit_may_break_limit": (pits(0.4, 0.9, 0.5, 0.6, 1.0, 0.7), SAMPLED),
+    "unread_pit": (pits(0.4, 0.5, 0.45, 0.5, 0.4, 0.45), SAMPLED),
+    "pits_not_extrapolated": (pits(0.4, 0.5), SAMPLED),
+    "pits_selected_not_sampled": (pits(*DEPTHS), sampled(pit_sampling="selected_by_eye")),
+    "few_patches": (pits(*DEPTHS), SAMPLED),
+    "far_extrapolation": (pits(*DEPTHS), sampled(area_m2=1000.0)),
+    "little_inspected": (pits(*DEPTHS), sampled(area_m2=1000.0)),
+    "patches_not_the_whole_area": (pits(*DEPTHS), sampled(pit_sampling="deepest_of_every_patch")),
+    "every_patch_read": (pits(*DEPTHS), sampled(pit_sampling="deepest_of_every_patch", area_m2=1.5)),
+    "deepest_read_over_most_likely": (pits(0.4, 0.5, 0.4, 0.5, 0.4, 3.0), sampled(area_m2=1.5)),
+    "poor_fit": (pits(*(10 * [0.4]), *(10 * [0.5]), 3.0), SAMPLED),
+    "other_shape_fits_better": (pits(*(10 * [0.4]), *(10 * [0.5]), 3.0), SAMPLED),
+    "patches_without_pit": (pits(0.0, *DEPTHS), SAMPLED),
+    "depths_coarse": (pits(*(10 * [0.4]), *(10 * [0.5]), 3.0), SAMPLED),
 }
+
+#: So many readings of one place that they cannot be told apart by where they are.
+_CROWD = 5001 * [{**SOUND, "station_m": 4.0}]
 
 #: A survey that is refused for each fault, and where.
 REFUSED = {
@@ -101,6 +148,14 @@ REFUSED = {
     ("rules", "id_not_unique"): ([SOUND], {"rules": [OWN_RULE, OWN_RULE]}),
     ("as_of", "as_of_before_survey"): ([SOUND], {"as_of": date(2024, 1, 1)}),
     ("as_of", "as_of_needed"): ([SOUND], {"max_survey_age_months": 12}),
+    ("previous_survey", "id_not_unique"): ([SOUND], before(PLACED, PLACED)),
+    ("previous_survey", "pit_deeper_than_plate"): ([SOUND], before({**SOUND, "pit_depth_mm": 9.0})),
+    ("previous_survey", "station_beyond_hull"): ([SOUND], before({**SOUND, "station_m": 20.0})),
+    ("previous_survey", "too_many_zones"): ([SOUND], before(*({"zone": f"zone {i}", "plate_mm": 8.0} for i in range(201)))),
+    ("previous_survey", "day_not_possible"): ([SOUND], before({**SOUND, "fitted_on": "2022"})),
+    ("previous_survey", "surveys_out_of_order"): ([SOUND], {**before(SOUND), "surveyed_on": date(2020, 12, 31)}),
+    ("built_on", "built_after_survey"): ([SOUND], {**before(SOUND), "built_on": "2021"}),
+    ("previous_survey", "too_many_candidates"): (_CROWD, before(*_CROWD)),
 }
 ROOMS = (residual_thickness, corrosion_rate, remaining_life, plate_margin)
 

@@ -42,6 +42,13 @@ GOOD = {
         "readings": [{"id": "a", "zone": "baseplate", "plate_mm": 8.8}, {"id": "b", "zone": "side", "plate_mm": 5.6}],
         "rules": [RULE],
     },
+    "deepest-pit": {
+        "pit_depths_mm": [0.6, 0.9, 0.7, 1.2, 0.8, 1.0],
+        "sampling": "random_patches",
+        "patch_area_m2": 0.25,
+        "total_area_m2": 30.0,
+        "plate_mm": 5.6,
+    },
     "survey-comparison": {
         "earlier": {
             "surveyed_on": "2016-05-02",
@@ -260,6 +267,10 @@ TABLE = [
     ),
     invalid("missing in an object", "hull-survey", {"/hull/beam_m": GONE}, missing("/hull/beam_m")),
     invalid("missing in a survey", "survey-comparison", {"/later/surveyed_on": GONE}, missing("/later/surveyed_on")),
+    invalid("too few patches", "deepest-pit", {"/pit_depths_mm": [1, 2, 3, 4]}, ("/pit_depths_mm", "too_short", {})),
+    invalid("a depth of text", "deepest-pit", {"/pit_depths_mm/2": "0.7"}, wrong_type("/pit_depths_mm/2")),
+    invalid("missing sampling", "deepest-pit", {"/sampling": GONE}, missing("/sampling")),
+    invalid("confidence of one", "deepest-pit", {"/confidence": 1}, out_of_range("/confidence", 0.5, 0.999)),
     invalid("missing survey", "survey-comparison", {"/earlier": GONE}, missing("/earlier")),
     invalid("missing in a row", "survey-comparison", {"/later/readings/1/zone": GONE}, missing("/later/readings/1/zone")),
     invalid("missing in a row", "hull-survey", {"/readings/1/zone": GONE}, missing("/readings/1/zone")),
@@ -519,6 +530,34 @@ TABLE = [
             ("no day of the calendar", "fitted_on", "2015-02-29", f"/{survey}/readings/1/fitted_on", "day_not_possible"),
             ("fitted after it was read", "fitted_on", "2024-06", f"/{survey}/readings/1/fitted_on", "day_not_possible"),
         )
+    ),
+    together("more patches than area", "deepest-pit", {"/total_area_m2": 1.4}, ("/total_area_m2", "patches_over_area")),
+    together("no spread", "deepest-pit", {"/pit_depths_mm": [0.8] * 6}, ("/pit_depths_mm", "no_spread")),
+    together("zeros", "deepest-pit", {"/pit_depths_mm": [0] * 6}, ("/pit_depths_mm", "no_spread")),
+    together(
+        "too many for Lieblein",
+        "deepest-pit",
+        {"/pit_depths_mm": [number / 10 for number in range(17)], "/method": "lieblein"},
+        ("/method", "too_many_for_lieblein"),
+    ),
+    together("pit of a list", "deepest-pit", {"/plate_mm": 0.6}, ("/pit_depths_mm/3", "pit_deeper_than_plate")),
+    together(
+        "previous on the same day",
+        "hull-survey",
+        {"/previous_survey": {"surveyed_on": "2024-12-31", "readings": [{"zone": "side", "plate_mm": 5.0}]}},
+        ("/previous_survey/surveyed_on", "surveys_out_of_order"),
+    ),
+    together(
+        "previous before the boat was built",
+        "hull-survey",
+        {"/previous_survey": {"surveyed_on": "2007-12-31", "readings": [{"zone": "side", "plate_mm": 5.0}]}},
+        ("/built_on", "built_after_survey"),
+    ),
+    together(
+        "previous pit deeper than its plate",
+        "hull-survey",
+        {"/previous_survey": {"surveyed_on": "2020-12-31", "readings": [{"zone": "side", "plate_mm": 5, "pit_depth_mm": 6}]}},
+        ("/previous_survey/readings/0/pit_depth_mm", "pit_deeper_than_plate"),
     ),
     together(
         "201 zones",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from platemargin.corrosion_rate import Governing
 from platemargin.hull_survey import ASSUMED, FAULTS, FINDINGS, hull_survey
 from platemargin.judged import LIMIT_WORKING
 from platemargin.plate_margin import WORKING
@@ -32,6 +33,7 @@ from platemargin.survey_advice import ADVICE
 from platemargin_api.calculation import Calculation, Figures
 from platemargin_api.calculations import common, judged
 from platemargin_api.calculations.corrosion_rate import rate_members
+from platemargin_api.calculations.deepest_pit import DeepestPitResult, patch_area_m2, sampling
 from platemargin_api.calculations.plate_margin import PlateMarginResult
 from platemargin_api.calculations.remaining_life import LIFE_CAUTIONS, band_words
 from platemargin_api.calculations.residual_thickness import thickness_members
@@ -91,6 +93,8 @@ class PlatingRequest(Member):
     area_m2 = Number("m2", 0.01, 5000, description="Area of the part.")
     exposure = judged.exposure()
     protected_years = Number("year", 0, 200, description="Years of its age in which a coating kept the steel.")
+    pit_sampling = sampling()
+    pit_patch_area_m2 = patch_area_m2()
 
 
 class GaugeRequest(Member):
@@ -153,6 +157,7 @@ class HullSurveyRequest(Request):
     what_if_original_mm = List(
         common.original_mm(), 0, 10, description="What would be left had the plate started at these.", default=[]
     )
+    previous_survey = judged.survey("An earlier survey of the same hull.")
 
 
 class ZoneThresholdResponse(Response):
@@ -178,6 +183,10 @@ class FirstToLimitResponse(Response):
     years_low = Number("year", 0, 1e6, description="Lower end of the band.")
     years_high = Number("year", 0, 1e6, description="Upper end of the band.", nullable=True)
     years_from_as_of = Number("year", 0, 1e6, description="Years from as_of until the limit.", nullable=True)
+    governing = Choice(Governing, description="The rate that it is followed with.")
+    short_term_significant = Flag(
+        description="Whether a rate since the previous survey is more than its uncertainty.", nullable=True
+    )
 
 
 class NotYetResponse(Response):
@@ -208,9 +217,17 @@ class ZoneResponse(Response):
         nullable=True,
     )
     rate_mm_per_year = Number("mm/year", -4e4, 8e3, description="Governing rate at the thinnest.", nullable=True)
+    rate_governing = Choice(Governing, description="Which rate that is.", nullable=True)
+    short_term_mm_per_year, short_term_significant = (
+        rate_members()[name] for name in ("short_term_mm_per_year", "short_term_significant")
+    )
     verdict = judged.verdict()
     thresholds = Rows(ZoneThresholdResponse, 0, 3000, description="The thinnest reading's life to each limit.")
-    deepest_pit = Object(NotYetResponse, description="Not made by this version.", nullable=True)
+    deepest_pit = Object(
+        DeepestPitResult,
+        description="The deepest pit nobody measured; null where plating does not state how pits were sampled.",
+        nullable=True,
+    )
 
 
 class PartResponse(Response):
@@ -265,6 +282,8 @@ class ReadingResponse(Response):
         nullable=True,
     )
     verdict = judged.verdict()
+    previous_reading = Text(1, 64, description="The previous survey's reading of the same place.", nullable=True)
+    previous_mm = Number("mm", 0, 200, description="What it left.", nullable=True)
 
 
 class WhatIfResponse(Response):
@@ -276,6 +295,15 @@ class WhatIfResponse(Response):
     loss_mm = Number("mm", -199.5, 40, description="Its loss.", nullable=True)
     residual_mm = Number("mm", 0, 240, description="What would be left.", nullable=True)
     plate_state = Choice(PlateState, description="What the plate would be.", nullable=True)
+
+
+class PreviousSurveyResponse(Response):
+    """What the previous survey could be compared with."""
+
+    surveyed_on = Day(description="Its day.")
+    years_since = Number("year", 0.1, 300, description="Years from it to this survey.")
+    readings = Integer(1, judged.MOST_READINGS, description="Its readings.")
+    matched = Integer(0, judged.MOST_READINGS, description="Those whose place, and plate, was read again.")
 
 
 class AdviceResponse(Response):
@@ -303,6 +331,7 @@ class HullSurveyResult(Response):
     first_to_limit = Object(
         FirstToLimitResponse, description="The reading that may reach its next limit first; null where none.", nullable=True
     )
+    previous_survey = Object(PreviousSurveyResponse, description="The survey before, where one was sent.", nullable=True)
     advice = Rows(AdviceResponse, 0, 50, description="What to do.")
     attack_forms = Object(NotYetResponse, description="Not made by this version.", nullable=True)
     anodes = Object(NotYetResponse, description="Not made by this version.", nullable=True)
@@ -325,6 +354,10 @@ _OF_A_LIFE = (
     "years_high",
     "status",
     "next_survey_within_years",
+    "long_term_mm_per_year",
+    "short_term_mm_per_year",
+    "short_term_standard_uncertainty_mm_per_year",
+    "governing_mm_per_year",
 )
 #: What of plate-margin's answer stands without a limit.
 _WITHOUT_LIMIT = {*thickness_members(), *rate_members(), "residual_standard_uncertainty_mm"}
@@ -363,7 +396,15 @@ def _life_sentence(figures: Figures) -> list[str]:
     if first is None:
         return []
     limit, where = text(first["threshold_mm"]), f"reading {first['reading']} in {first['zone']}"
-    return [f"Next to a limit is {where}: it reaches {limit} mm {band_words(first, figures['confidence'])} from the survey."]
+    band, pace = band_words(first, figures["confidence"]), _pace(first)
+    return [f"Next to a limit is {where}: it reaches {limit} mm {band} from the survey{pace}."]
+
+
+def _pace(first: Figures) -> str:
+    """Say that a life is followed with the rate since the previous survey."""
+    if first["governing"] == "long_term":
+        return ""
+    return ", at the pace since the previous survey" + ("" if first["short_term_significant"] else ", which may be chance")
 
 
 def _unread_sentence(figures: Figures) -> list[str]:
@@ -386,7 +427,7 @@ def _summary(figures: Figures) -> Sequence[str]:
 
 calculation = Calculation(
     id="hull-survey",
-    version="1.0.0",
+    version="1.1.0",
     title="A whole hull survey",
     description="Every reading, every zone, every limit, the life that is left at the thinnest places, what was not looked "
     "at and what to do.",

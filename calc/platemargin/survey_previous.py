@@ -1,0 +1,124 @@
+"""The survey before this one: what each reading's place read then, and what was thin then and nobody read again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+import numpy as np
+import numpy.typing as npt
+
+from platemargin.declared import Arguments
+from platemargin.judged import Judged, judge
+from platemargin.matching import matched
+from platemargin.mean_rates import critical
+from platemargin.plate_margin import residual_uncertainty_mm
+from platemargin.plating import Plated, plated
+from platemargin.quantities import Array, Floats, below
+from platemargin.readings import STATION_FAULT, reading_table
+from platemargin.rules import Rule
+from platemargin.two_surveys import (
+    SurveyReadings,
+    between_surveys_faults,
+    fitted_faults,
+    survey_faults,
+    within,
+    years_apart,
+)
+
+__all__ = ["PREVIOUS_FAULTS", "Previous", "previous_of"]
+
+_CROWDED = (
+    "{count} pairs of readings could be of one place, more than the {most} that are compared: give readings of one place the "
+    "same id in both surveys, or name their zones and sides more narrowly"
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Previous:
+    """What the previous survey says of each reading's place; NaN and "" where it says nothing.
+
+    `judged` is the previous survey by the rules of this one, `unread` the rows of it whose place nobody read again, `grew` the
+    readings of this one that are thicker by more than the gauges and the number of pairs explain.
+    """
+
+    surveyed_on: date
+    years_since: float
+    reading: Array
+    residual_mm: Floats
+    standard_uncertainty_mm: Floats
+    judged: Judged
+    unread: Array
+    grew: npt.NDArray[np.bool_]
+
+    @property
+    def readings(self) -> int:
+        """How many readings the previous survey has."""
+        return len(self.judged.table)
+
+    @property
+    def matched(self) -> int:
+        """How many of them are of a place that was read again, and of the same plate."""
+        return int((~np.isnan(self.residual_mm)).sum())
+
+    @property
+    def columns(self) -> dict[str, Floats]:
+        """What `plate_margin` needs of the previous reading at each place."""
+        matched_here = ~np.isnan(self.residual_mm)
+        return {
+            "previous_mm": self.residual_mm,
+            "years_since_previous": np.where(matched_here, self.years_since, np.nan),
+            "previous_standard_uncertainty_mm": self.standard_uncertainty_mm,
+        }
+
+
+def previous_of(
+    past: SurveyReadings,
+    known: Plated,
+    left_mm: Floats,
+    gauge: Mapping[str, float],
+    rules: Sequence[Rule],
+    arguments: Arguments,
+) -> Previous:
+    """Match a previous survey's readings with this one's, which leave `left_mm`, and judge them by the rules of this one.
+
+    A place whose plate was fitted since is not the same plate: its previous reading says nothing.
+    """
+    then_on, sent = past["surveyed_on"], past["readings"]
+    plating, notation, built_on = (arguments[name] for name in ("plating", "plating_notation", "built_on"))
+    table = plated(reading_table(sent), sent, plating, notation, built_on, then_on).table
+    years = years_apart(then_on, arguments["surveyed_on"])
+    judged = judge(table, arguments["rule_sets"], rules, material=arguments["hull"]["material"])
+    now_table = known.table.with_columns(fitted_on=known.fitted_on)
+    pairs = matched(table, now_table, earlier_on=then_on)
+    of_old_plate = ~below(known.years_in_service[pairs.later], years, "year")
+    then, now = pairs.earlier[of_old_plate], pairs.later[of_old_plate]
+    residual, uncertainty = np.full(len(known.table), np.nan), np.full(len(known.table), np.nan)
+    reading = np.full(len(known.table), "", dtype=object)
+    residual[now] = judged.plate.residual_mm[then]
+    uncertainty[now] = residual_uncertainty_mm(table.pit_depth_mm[then], **gauge)
+    reading[now] = table.id[then]
+    both = np.hypot(uncertainty, residual_uncertainty_mm(known.table.pit_depth_mm, **gauge))
+    return Previous(
+        surveyed_on=then_on,
+        years_since=years,
+        reading=reading,
+        residual_mm=residual,
+        standard_uncertainty_mm=uncertainty,
+        judged=judged,
+        unread=np.setdiff1d(np.arange(len(table)), pairs.earlier),
+        grew=below(critical(len(now)) * both, left_mm - residual, "mm"),
+    )
+
+
+PREVIOUS_FAULTS = (
+    *survey_faults("previous_survey"),
+    *fitted_faults("previous_survey"),
+    within(STATION_FAULT, "previous_survey"),
+    # The tolerance is no member of this request: what lies too close is the previous survey's to change.
+    *(
+        replace(fault, field="previous_survey", message=_CROWDED) if fault.field == "station_tolerance_m" else fault
+        for fault in between_surveys_faults("previous_survey", None)
+    ),
+)

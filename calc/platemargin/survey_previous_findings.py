@@ -1,0 +1,121 @@
+"""What a survey's answer tells of the survey before it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+import numpy as np
+
+from platemargin.corrosion_rate import Governing
+from platemargin.declared import Arguments, Finding, Place
+from platemargin.rules import Verdict
+
+__all__ = ["PREVIOUS_SURVEY_FINDINGS"]
+
+
+def _governed(*, significant: bool) -> Any:
+    """Return a place for each zone whose thinnest reading is governed by the rate since the previous survey."""
+
+    def applies(_arguments: Arguments, result: Any) -> Iterable[Place]:
+        for zone in result.zones:
+            if zone.rate_governing == Governing.SHORT_TERM and zone.short_term_significant == significant:
+                values = {"zone": zone.zone, "reading": zone.thinnest_reading, "rate_mm_per_year": zone.rate_mm_per_year}
+                yield Place(path=("readings", zone.thinnest_reading_index), values=values)
+
+    return applies
+
+
+def _grown(_arguments: Arguments, result: Any) -> Iterable[Place]:
+    table, previous = result.judged.table, result.previous_survey
+    if previous is None:
+        return
+    for zone, rows in table.by_zone(np.flatnonzero(previous.grew)).items():
+        yield Place(
+            path=("readings", int(rows[0])), values={"zone": zone, "count": len(rows), "reading": str(table.id[int(rows[0])])}
+        )
+
+
+def _broken_before(_arguments: Arguments, result: Any) -> Iterable[Place]:
+    previous = result.previous_survey
+    if previous is None:
+        return
+    broken = previous.unread[previous.judged.verdicts[previous.unread] >= Verdict.WATCH]
+    for zone, rows in previous.judged.table.by_zone(broken).items():
+        first = int(rows[np.argmin(previous.judged.plate.residual_mm[rows])])
+        values = {
+            "zone": zone,
+            "count": len(rows),
+            "reading": str(previous.judged.table.id[first]),
+            "residual_mm": float(previous.judged.plate.residual_mm[first]),
+            "past": previous.surveyed_on,
+        }
+        yield Place(path=("previous_survey", "readings", first), values=values)
+
+
+def _unread(_arguments: Arguments, result: Any) -> Iterable[Place]:
+    previous = result.previous_survey
+    if previous is not None and 0 < len(previous.unread) < len(previous.judged.table):
+        values = {"count": len(previous.unread), "readings": len(previous.judged.table), "past": previous.surveyed_on}
+        yield Place(path=("previous_survey",), values=values)
+
+
+def _none_matched(_arguments: Arguments, result: Any) -> Iterable[Place]:
+    previous = result.previous_survey
+    if previous is not None and len(previous.unread) == len(previous.judged.table):
+        yield Place(path=("previous_survey",), values={"past": previous.surveyed_on})
+
+
+_OF_A_RATE = ("zone", "reading", "rate_mm_per_year")
+
+PREVIOUS_SURVEY_FINDINGS = (
+    Finding(
+        code="faster_than_over_its_life",
+        severity="watch",
+        statement="The thinnest plate in {zone} (reading {reading}) has lost {rate_mm_per_year} mm/year since the previous "
+        "survey, more than over its life and more than the gauges explain: look for what changed.",
+        values=_OF_A_RATE,
+        applies=_governed(significant=True),
+    ),
+    Finding(
+        code="short_term_not_significant",
+        severity="watch",
+        statement="The rate since the previous survey, {rate_mm_per_year} mm/year, governs at the thinnest plate in {zone} "
+        "(reading {reading}) but is within the uncertainty of two readings: it may be chance.",
+        values=_OF_A_RATE,
+        applies=_governed(significant=False),
+    ),
+    Finding(
+        code="reading_grew",
+        severity="watch",
+        statement="In {zone} plate reads thicker than at the previous survey, by more than the gauges explain (readings: "
+        "{count}, the first {reading}): one of the two readings, or its place, is wrong.",
+        values=("zone", "count", "reading"),
+        applies=_grown,
+    ),
+    Finding(
+        code="limit_broken_before",
+        severity="watch",
+        statement="In {zone} the survey of {past} read plate that breaks a limit (readings: {count}, the thinnest {reading} "
+        "with {residual_mm} mm) where nothing is read now: nothing is passed until it is read again.",
+        values=("zone", "past", "count", "reading", "residual_mm"),
+        applies=_broken_before,
+        withholds_pass=True,
+    ),
+    Finding(
+        code="previous_places_unread",
+        severity="note",
+        statement="{count} of {readings} readings of the survey of {past} are of places that were not read now, or whose plate "
+        "is another.",
+        values=("count", "readings", "past"),
+        applies=_unread,
+    ),
+    Finding(
+        code="previous_not_matched",
+        severity="watch",
+        statement="No reading of the survey of {past} is of a place read now: give readings of one place the same id in both, "
+        "or zone, side and station. No rate since then is told.",
+        values=("past",),
+        applies=_none_matched,
+    ),
+)

@@ -1,0 +1,198 @@
+"""Extreme values: what textbooks and tables say of the Gumbel distribution, and scipy as an independent fit.
+
+The annual maxima of the sea at Port Pirie are Example 1.1 of S. Coles, An Introduction to Statistical Modeling of Extreme
+Values (2001); the fits are printed in his 3.4.1 (Gumbel 3.87 with standard error 0.03, 0.195 with 0.019, log-likelihood 4.22;
+the generalised distribution 3.87, 0.198, -0.050, log-likelihood 4.34). The further digits were recomputed with other programs.
+"""
+
+import numpy as np
+import pytest
+from scipy import integrate, optimize, stats
+
+from platemargin.deepest_pit import deepest_pit
+from platemargin.extreme_value import fit_extreme_value
+from platemargin.gumbel import (
+    Method,
+    anderson_darling,
+    covariance_of,
+    fit,
+    l_moments_covariance,
+    log_likelihood,
+    standard_errors,
+)
+from platemargin.lieblein import LOCATION_WEIGHTS, SCALE_WEIGHTS, VARIANCES
+from platemargin.pit_prediction import predicted
+
+ML, LM, LIEBLEIN = Method
+#: Annual maxima in m, 1923 to 1987.
+PORT_PIRIE = [
+    *(4.03, 3.83, 3.65, 3.88, 4.01, 4.08, 4.18, 3.80, 4.36, 3.96, 3.98, 4.69, 3.85, 3.96, 3.85, 3.93, 3.75, 3.63, 3.57, 4.25),
+    *(3.97, 4.05, 4.24, 4.22, 3.73, 4.37, 4.06, 3.71, 3.96, 4.06, 4.55, 3.79, 3.89, 4.11, 3.85, 3.86, 3.86, 4.21, 4.01, 4.11),
+    *(4.24, 3.96, 4.21, 3.74, 3.85, 3.88, 3.66, 4.11, 3.71, 4.18, 3.90, 3.78, 3.91, 3.72, 4.00, 3.66, 3.62, 4.33, 4.55, 3.75),
+    *(4.08, 3.90, 3.88, 3.94, 4.33),
+]
+
+
+def fitted(values, method):
+    """Return location and scale of one sample."""
+    found = fit(np.sort(np.array(values, dtype=float))[None], method)
+    return float(found.location[0]), float(found.scale[0])
+
+
+def test_port_pirie_by_maximum_likelihood():
+    """Coles (2001) 3.4.1: 3.87 (0.03), 0.195 (0.019), log-likelihood 4.22; unrounded 3.86944, 0.19489, 4.2177."""
+    location, scale = fitted(PORT_PIRIE, ML)
+    errors = standard_errors(np.sort(PORT_PIRIE), location, scale, ML)
+    assert (round(location, 5), round(scale, 5)) == (3.86944, 0.19489)
+    assert (round(errors[0], 2), round(errors[1], 3)) == (0.03, 0.019)
+    assert round(log_likelihood(np.sort(PORT_PIRIE), location, scale), 4) == 4.2177
+
+
+def test_port_pirie_by_l_moments():
+    """The L-moments of the same series, 3.980615 and 0.134644, give 3.868491 and 0.194251 (recomputed)."""
+    assert fitted(PORT_PIRIE, LM) == (pytest.approx(3.868491, abs=1e-6), pytest.approx(0.194251, abs=1e-6))
+
+
+def test_first_ten_years_of_port_pirie():
+    """Its first ten years: Lieblein 3.87449, 0.19133; maximum likelihood 3.88414, 0.17353 (recomputed)."""
+    assert fitted(PORT_PIRIE[:10], LIEBLEIN) == (pytest.approx(3.87449, abs=5e-6), pytest.approx(0.19133, abs=5e-6))
+    assert fitted(PORT_PIRIE[:10], ML) == (pytest.approx(3.88414, abs=5e-6), pytest.approx(0.17353, abs=5e-6))
+
+
+def test_port_pirie_by_the_generalised_distribution():
+    """Coles (2001) 3.4.1: 3.87, 0.198, -0.050, log-likelihood 4.34: no clear gain over Gumbel's."""
+    found = fit_extreme_value(np.sort(PORT_PIRIE), *fitted(PORT_PIRIE, ML))
+    told = (round(found.location, 2), round(found.scale, 3), round(found.shape, 3), round(found.log_likelihood, 2))
+    assert told == (3.87, 0.198, -0.050, 4.34)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_maximum_likelihood_is_scipys(seed):
+    """scipy.stats.gumbel_r.fit, to 1e-10, on samples of any place, scale and size."""
+    random = np.random.default_rng(seed)
+    sample = stats.gumbel_r.rvs(
+        random.uniform(-5, 50), 10 ** random.uniform(-2, 1), size=random.integers(5, 400), random_state=random
+    )
+    assert fitted(sample, ML) == pytest.approx(stats.gumbel_r.fit(sample), rel=1e-10, abs=1e-10)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_generalised_fit_is_as_likely_as_scipys(seed):
+    """scipy.stats.genextreme (whose shape is minus ours), its likelihood climbed by scipy.optimize from two starts."""
+    random = np.random.default_rng(seed)
+    sample = np.sort(stats.genextreme.rvs(random.uniform(-0.3, 0.3), 2, 0.5, size=random.choice([8, 40]), random_state=random))
+    location, scale = fitted(sample, ML)
+
+    def unlikely(at):
+        with np.errstate(all="ignore"):
+            value = -stats.genextreme.logpdf(sample, -at[2], at[0], np.exp(at[1])).sum()
+        return value if np.isfinite(value) and abs(at[2]) <= 0.5 else 1e9
+
+    starts = ([location, np.log(scale), shape] for shape in (-0.1, 0.1))
+    options = {"maxiter": 4000, "xatol": 1e-8, "fatol": 1e-9}
+    best = min(optimize.minimize(unlikely, start, method="Nelder-Mead", options=options).fun for start in starts)
+    assert fit_extreme_value(sample, location, scale).log_likelihood == pytest.approx(-best, abs=1e-4)
+
+
+@pytest.mark.parametrize("count", range(5, 17))
+def test_lieblein_is_unbiased(count):
+    """What makes the weights of Lieblein (1974) unbiased: of the ordered standard sample's means they make 0 and 1.
+
+    The means are integrated here from the density of each order statistic.
+    """
+    means = np.array([_mean_of_order(i, count) for i in range(1, count + 1)])
+    assert LOCATION_WEIGHTS[count].sum() == pytest.approx(1, abs=4e-6)
+    assert SCALE_WEIGHTS[count].sum() == pytest.approx(0, abs=4e-6)
+    assert LOCATION_WEIGHTS[count] @ means == pytest.approx(0, abs=1e-5)
+    assert SCALE_WEIGHTS[count] @ means == pytest.approx(1, abs=1e-5)
+
+
+def _mean_of_order(place, count):
+    order = stats.beta(place, count + 1 - place)
+    mean, _ = integrate.quad(lambda p: -np.log(-np.log(p)) * order.pdf(p), 0, 1, limit=200)
+    return mean
+
+
+def test_lieblein_at_ten():
+    """Lieblein (1974) Table 1, ten values: the greatest weights of each estimator, and its variances."""
+    assert LOCATION_WEIGHTS[10][:2].tolist() == [0.222867, 0.162308]
+    assert SCALE_WEIGHTS[10][:2].tolist() == [-0.34783, -0.091157]
+    assert (VARIANCES[10][0][0], VARIANCES[10][1][1]) == (0.112973, 0.071573)
+
+
+@pytest.mark.parametrize(
+    ("count", "mean", "deviation"),
+    [(8, 0.4843, 0.9043), (10, 0.4952, 0.9496), (20, 0.5236, 1.0628), (50, 0.5485, 1.1607), (100, 0.56, 1.2065)],
+)
+def test_reduced_variates(count, mean, deviation):
+    """Gumbel (1958), table of the reduced mean and deviation at the plotting positions i / (n + 1)."""
+    found = deepest_pit(
+        pit_depths_mm=np.linspace(1, 2, count).tolist(), sampling="random_patches", patch_area_m2=0.1, total_area_m2=100.0
+    )
+    variates = found.plot.reduced_variate
+    assert (variates.mean(), variates.std()) == (pytest.approx(mean, abs=6e-5), pytest.approx(deviation, abs=6e-5))
+
+
+def test_area_extrapolation():
+    """Location 1.2, scale 0.35, T = 100: five questions (derived from the distribution; Shibata 1994 for the first)."""
+    location, scale, patches = 1.2, 0.35, 100.0
+    whole = stats.gumbel_r(location + scale * np.log(patches), scale)
+    assert location + scale * np.log(patches) == pytest.approx(2.81181, abs=5e-6)
+    assert stats.gumbel_r(location, scale).ppf(1 - 1 / patches) == pytest.approx(2.81005, abs=5e-6)
+    assert whole.mean() == pytest.approx(3.01384, abs=5e-6)
+    assert whole.ppf(0.95) == pytest.approx(3.85138, abs=5e-6)
+    assert whole.sf(4.0) == pytest.approx(0.032990, abs=5e-7)
+    found = _at(location, scale, patches)
+    told = (found.most_likely_mm, found.quantile_mm, found.expected_mm, found.upper_if_parameters_known_mm)
+    assert told == pytest.approx((2.81181, 2.81005, 3.01384, 3.85138), abs=5e-6)
+    assert found.probability_holed_if_parameters_known == pytest.approx(0.032990, abs=5e-7)
+
+
+def _at(location, scale, patches):
+    """Return what is answered to depths whose fit by L-moments is exactly of this location and scale."""
+    positions = np.linspace(1, 2, 20)
+    mean, spread = fitted(positions, LM)
+    depths = location + (positions - mean) * scale / spread
+    return deepest_pit(
+        pit_depths_mm=depths.tolist(),
+        sampling="random_patches",
+        patch_area_m2=1.0,
+        total_area_m2=patches,
+        plate_mm=4.0,
+        method="l_moments",
+    )
+
+
+@pytest.mark.parametrize(("level", "critical"), [(0.10, 0.637), (0.05, 0.757), (0.025, 0.877), (0.01, 1.038)])
+def test_anderson_darling_levels(level, critical):
+    """Stephens (1977), as scipy.stats.anderson has them: critical values of A2 (1 + 0.2 / sqrt n)."""
+    for count in (10, 50, 200):
+        drawn = predicted(ML, count, 1000.0).p_value(critical / (1 + 0.2 / np.sqrt(count)))
+        assert drawn == pytest.approx(level, abs=0.15 * level + 0.004)
+
+
+def test_anderson_darling_is_scipys():
+    """The statistic itself, against scipy.stats.anderson with its own fit."""
+    sample = np.sort(stats.gumbel_r.rvs(1, 0.3, size=30, random_state=3))
+    own = anderson_darling(sample[None], fit(sample[None], ML))[0]
+    assert own == pytest.approx(stats.anderson(sample, "gumbel_r", method="interpolate").statistic, abs=1e-6)
+
+
+@pytest.mark.parametrize("count", [5, 20, 100])
+def test_l_moments_variances(count):
+    """Phien (1987): (0.8046 n - 0.1855) / (n (n - 1)) for the scale.
+
+    From memory, to four digits; and against 100,000 seeded samples.
+    """
+    covariance = l_moments_covariance(count)
+    assert covariance[1, 1] == pytest.approx((0.8046 * count - 0.1855) / (count * (count - 1)), rel=1e-3)
+    samples = np.sort(stats.gumbel_r.rvs(size=(100_000, count), random_state=7), axis=1)
+    drawn = fit(samples, LM)
+    assert np.cov(drawn.location, drawn.scale) == pytest.approx(covariance, rel=0.02, abs=0.001)
+
+
+def test_lieblein_variances_are_those_of_samples():
+    """The variances printed beside the weights, against 100,000 seeded samples."""
+    samples = np.sort(stats.gumbel_r.rvs(size=(100_000, 8), random_state=7), axis=1)
+    drawn = fit(samples, LIEBLEIN)
+    assert np.cov(drawn.location, drawn.scale) == pytest.approx(covariance_of(samples[0], 0.0, 1.0, LIEBLEIN), rel=0.02)
