@@ -297,7 +297,8 @@ def hull_survey(
     arguments = dict(locals())
     refuse(FAULTS, arguments)
     known = plated(reading_table(readings), readings, plating, plating_notation, built_on, surveyed_on)
-    judged = judge(known.table, rule_sets, inline_rules(rules), material=hull["material"], trusted=film_doubt(gauge) is None)
+    material, trusted = hull["material"], film_doubt(gauge) is None
+    judged = judge(known.table, rule_sets, inline_rules(rules), hull=hull, material=material, trusted=trusted)
     survey = Survey(known=known, judged=judged, arguments=arguments)
     zones = zones_of(survey)
     governing = governing_of(survey, zones)
