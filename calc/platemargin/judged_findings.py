@@ -266,15 +266,16 @@ JUDGED_FINDINGS = (
     Finding(
         code="readings_outside_rules",
         severity="note",
-        statement="{count} of {readings} readings are of plate that no rule speaks of by its exposure: they are not judged.",
+        statement="{count} of {readings} readings are of plate whose exposure is that of no rule which could pass it: they are "
+        "not judged.",
         values=("count", "readings"),
         applies=_outside,
     ),
     Finding(
         code="readings_excluded",
         severity="watch",
-        statement="In {zone} every rule leaves plate out by its zones or original thickness (readings: {count}): it is not "
-        "judged, and nothing is passed.",
+        statement="In {zone} every rule that could pass plate leaves it out by its zones or original thickness (readings: "
+        "{count}): nothing is passed.",
         values=("zone", "count"),
         applies=by_zone(lambda judged: judged.excluded),
         withholds_pass=True,

@@ -190,7 +190,7 @@ ASSUMED = (
         field="panel_length_mm",
         value="more than twice frame_spacing_mm",
         unit=None,
-        basis="a long panel bends most: the thickness in bending is then the greatest",
+        basis="the standard's k2 of a long panel, 0.5, is the greatest: so is the thickness in bending",
         when=lambda a, r: a["panel_length_mm"] is None and r.bending_mm is not None,
     ),
 )
@@ -328,7 +328,8 @@ def minimum_plating(
     -----
     Valid for steel. The article lets f be 1 for one kind of plate; that relief is not taken, so the bilge is never thinner
     than bottom and side. k2 is six times the greatest edge moment of a flat plate clamped all round, over pressure and
-    the shorter side squared; curvature, which helps, is left out. Nothing here speaks of stiffness, buckling or grounding.
+    the shorter side squared: the standard's fit is within 0.3 % of it, its 0.5 of long panels up to 0.8 % too little near a
+    ratio of 2.5 (0.4 % of thickness). Curvature, which helps, is left out. Nothing here speaks of stiffness, buckling or grounding.
 
     Examples
     --------

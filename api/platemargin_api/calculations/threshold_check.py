@@ -38,7 +38,7 @@ class ThresholdCheckResult(Response):
     rules = judged.rules_told()
     readings_count = Integer(1, judged.MOST_READINGS, description="Readings sent.")
     holed_count = Integer(0, judged.MOST_READINGS, unit="1", description="Readings of a hole.")
-    outside_count = Integer(0, judged.MOST_READINGS, description="Readings that no rule speaks of.")
+    outside_count = Integer(0, judged.MOST_READINGS, description="Readings that no rule speaks of which could pass them.")
 
 
 def verdict_sentence(figures: Figures) -> str:
