@@ -329,7 +329,8 @@ def minimum_plating(
     Valid for steel. The article lets f be 1 for one kind of plate; that relief is not taken, so the bilge is never thinner
     than bottom and side. k2 is six times the greatest edge moment of a flat plate clamped all round, over pressure and
     the shorter side squared: the standard's fit is within 0.3 % of it, its 0.5 of long panels up to 0.8 % too little near a
-    ratio of 2.5 (0.4 % of thickness). Curvature, which helps, is left out. Nothing here speaks of stiffness, buckling or grounding.
+    ratio of 2.5 (0.4 % of thickness). Curvature, which helps, is left out. Nothing here speaks of stiffness, buckling or
+    grounding.
 
     Examples
     --------

@@ -37,8 +37,8 @@ Quantity: TypeAlias = Literal["residual_mm", "plate_mm", "loss_percent", "pit_de
 QUANTITIES: dict[Quantity, str] = {"residual_mm": "mm", "plate_mm": "mm", "loss_percent": "%", "pit_depth_mm": "mm"}
 #: Where a rule applies unless it says otherwise: the plate that keeps the water out.
 RULE_EXPOSURES: tuple[Exposure, ...] = ("immersed", "waterline")
-#: What a limit may depend on: the members of a hull that tell its size.
-HULL_SIZE = ("length_m", "beam_m", "draught_m", "frame_spacing_mm")
+#: What a limit may depend on: the members of a hull that tell its size, and from where to where each goes.
+HULL_SIZE = {"length_m": (3.0, 150.0), "beam_m": (0.5, 30.0), "draught_m": (0.1, 10.0), "frame_spacing_mm": (100.0, 2000.0)}
 
 
 class Verdict(IntEnum):

@@ -6,7 +6,7 @@ from typing import Any, get_args
 
 from platemargin.dates import PARTIAL_DATE
 from platemargin.readings import Layer, Side
-from platemargin.rules import QUANTITIES, RULE_EXPOSURES, Verdict
+from platemargin.rules import HULL_SIZE, QUANTITIES, RULE_EXPOSURES, Verdict
 from platemargin.zones import EXPOSURES
 from platemargin_api.calculations import common
 from platemargin_api.fields import Choice, Flag, Integer, List, Member, Number, Object, Response, Rows, RuleSets, Text
@@ -169,22 +169,22 @@ def rules_told() -> Rows:
 
 def length_m() -> Number:
     """Return a hull's length."""
-    return Number("m", 3, 150, description="Length of the hull.", required=True)
+    return Number("m", *HULL_SIZE["length_m"], description="Length of the hull.", required=True)
 
 
 def beam_m(*, required: bool = False) -> Number:
     """Return a hull's beam."""
-    return Number("m", 0.5, 30, description="Beam of the hull.", required=required)
+    return Number("m", *HULL_SIZE["beam_m"], description="Beam of the hull.", required=required)
 
 
 def draught_m(*, required: bool = False) -> Number:
     """Return a hull's draught."""
-    return Number("m", 0.1, 10, description="Draught of the hull.", required=required)
+    return Number("m", *HULL_SIZE["draught_m"], description="Draught of the hull.", required=required)
 
 
 def frame_spacing_mm(*, required: bool = False) -> Number:
     """Return a hull's frame spacing."""
-    return Number("mm", 100, 2000, description="Frame spacing.", required=required)
+    return Number("mm", *HULL_SIZE["frame_spacing_mm"], description="Frame spacing.", required=required)
 
 
 class HullSizeRequest(Member):
