@@ -141,7 +141,7 @@ def _size_missing(arguments: Arguments, _result: object) -> Iterable[Place]:
     for found in _speaking(arguments):
         lacks = found.by_hull.lacks(arguments["hull"]) if found.by_hull else ()
         if lacks:
-            yield Place(path=("hull", lacks[0]), values={"rule_set": found.id, "lacks": " and ".join(lacks)})
+            yield Place(path=("hull", lacks[0]), values={"rule_set": found.id, "lacks": ", ".join(lacks)})
 
 
 def _out_of_scope(arguments: Arguments, _result: object) -> Iterable[Place]:
@@ -266,7 +266,7 @@ JUDGED_FINDINGS = (
     Finding(
         code="readings_outside_rules",
         severity="note",
-        statement="{count} of {readings} readings are of plate whose exposure is that of no rule which could pass it: they are "
+        statement="{count} of {readings} readings are of plate whose exposure no rule that could pass it speaks of: they are "
         "not judged.",
         values=("count", "readings"),
         applies=_outside,

@@ -604,8 +604,8 @@ def test_a_zone_that_only_a_benchmark_names_takes_no_reading_from_other_rules(ch
 @pytest.mark.parametrize(
     ("hull", "lacks", "path"),
     [
-        (None, "length_m and draught_m and frame_spacing_mm", ("hull", "length_m")),
-        ({"length_m": 21.3}, "draught_m and frame_spacing_mm", ("hull", "draught_m")),
+        (None, "length_m, draught_m, frame_spacing_mm", ("hull", "length_m")),
+        ({"length_m": 21.3}, "draught_m, frame_spacing_mm", ("hull", "draught_m")),
         ({"length_m": 21.3, "draught_m": 0.7, "frame_spacing_mm": None}, "frame_spacing_mm", ("hull", "frame_spacing_mm")),
     ],
 )
