@@ -381,7 +381,7 @@ _COMMON: dict[str, dict[str, Any]] = {
         deprecation={"type": ["object", "null"]},
     ),
     "RuleSet": _object(
-        "id version title rules references digest",
+        "id version title rules references digest may_clear",
         id=_STRING,
         version=_STRING,
         title=_STRING,
@@ -405,6 +405,20 @@ _COMMON: dict[str, dict[str, Any]] = {
         references=_array(_ref("Reference")),
         materials=_array(_STRING),
         minimum_content={"type": ["object", "null"]},
+        by_hull={
+            "type": ["object", "null"],
+            "description": "How the limits follow from the hull: what they need of it, the formula, and the example whose "
+            "limits stand in rules; null where they are the same for every hull.",
+            "properties": {
+                "needs": _array(_STRING),
+                "formula": _STRING,
+                "example": {"type": "object", "additionalProperties": {"type": "number"}},
+            },
+        },
+        may_clear={
+            "type": "boolean",
+            "description": "Whether keeping its limits passes plate; else they only raise a verdict.",
+        },
         distribution=_ref("Distribution"),
     ),
 }

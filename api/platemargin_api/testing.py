@@ -6,6 +6,7 @@ import copy
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import product
 from typing import Any
 
 import marshmallow as ma
@@ -14,7 +15,7 @@ import numpy as np
 from platemargin.declared import Step, Where, columns, substituted
 from platemargin.errors import NotApplicableError
 from platemargin.quantities import DECIMALS, decimals_of
-from platemargin.rules import RuleSet
+from platemargin.rules import HULL_SIZE, RuleSet
 from platemargin_api.answer import answer, arguments_of, figures_of, load
 from platemargin_api.arithmetic import evaluate
 from platemargin_api.body import dump
@@ -37,7 +38,7 @@ def check_calculation(calculation: Calculation, rule_sets: Sequence[RuleSet] | N
     calculation : Calculation
         What the entry point offers.
     rule_sets : sequence of RuleSet, optional
-        Those that the example names and that are not installed.
+        Those that the example names and that are not installed; limits by hull are worked out at every corner of its size.
 
     Raises
     ------
@@ -59,6 +60,7 @@ def check_calculation(calculation: Calculation, rule_sets: Sequence[RuleSet] | N
     served = Served(calculation, nobody)
     sets = {**load_registry([]).rule_sets, **{found.id: Plugin(found, nobody) for found in rule_sets or ()}}
     departures = [words for check in CHECKS for words in _told(check, served)]
+    departures += [words for found in rule_sets or () for words in _told(_limits_by_hull, found)]
     try:
         trial = _trial(served, Registry({calculation.id: served}, sets), calculation.example)
     except Exception as error:  # noqa: BLE001  whatever a plug-in raises is told
@@ -75,6 +77,26 @@ def _told(check: Callable[[Any], Iterator[str]], subject: object) -> Iterator[st
         yield from check(subject)
     except Exception as error:  # noqa: BLE001  the same
         yield f"{check.__name__.strip('_').replace('_', ' ')}: it fails ({type(error).__name__}: {error})"
+
+
+def _limits_by_hull(rule_set: RuleSet) -> Iterator[str]:
+    """Work out a rule set's limits at every corner of a hull's size, and without what they do not need."""
+    by_hull = rule_set.by_hull
+    if by_hull is None:
+        return
+    for corner in product(*HULL_SIZE.values()):
+        whole = dict(zip(HULL_SIZE, corner, strict=True))
+        for hull in (whole, {name: whole[name] for name in by_hull.needs}):
+            where = f"rule set {rule_set.id}: for the hull {hull}"
+            try:
+                rules, why = rule_set.rules_for(hull), by_hull.outside(hull)
+            except Exception as error:  # noqa: BLE001  the same
+                yield f"{where} it fails ({type(error).__name__}: {error})"
+                continue
+            wrong = [rule for rule in rules if not 0 <= rule.limit <= 200]  # noqa: PLR2004  what an answer can tell
+            yield from (f"{where} the limit of {rule.id} is {rule.limit:g}; keep it from 0 to 200" for rule in wrong)
+            if why is not None and not (isinstance(why, str) and why.strip()):
+                yield f"{where} outside tells {why!r}; give the reason in words, or None"
 
 
 @dataclass(frozen=True)

@@ -190,7 +190,7 @@ def _listed(served: Served) -> dict[str, Any]:
 
 
 def _rule_set(plugin: Plugin[RuleSet]) -> dict[str, Any]:
-    content = asdict(plugin.offered)
+    content = plugin.offered.content
     return {**content, "digest": plugin.offered.digest, "distribution": asdict(plugin.distribution)}
 
 

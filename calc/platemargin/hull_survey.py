@@ -307,8 +307,8 @@ def hull_survey(
     arguments = dict(locals())
     refuse(FAULTS, arguments)
     known = plated(reading_table(readings), readings, plating, plating_notation, built_on, surveyed_on)
-    own_rules = inline_rules(rules)
-    judged = judge(known.table, rule_sets, own_rules, material=hull["material"], trusted=film_doubt(gauge) is None)
+    own_rules, material, trusted = inline_rules(rules), hull["material"], film_doubt(gauge) is None
+    judged = judge(known.table, rule_sets, own_rules, hull=hull, material=material, trusted=trusted)
     previous = previous_survey and previous_of(
         previous_survey, known, judged.plate.residual_mm, gauge_uncertainties(gauge), own_rules, arguments
     )

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -26,11 +26,12 @@ class Outcome:
     """One rule against every reading.
 
     Which it speaks of by exposure and material, which of them it met by zone and original thickness, which of those it could
-    check, which broke it, and by what margin (NaN where unchecked).
+    check, which broke it, and by what margin (NaN where unchecked). Where keeping it passes nothing, `may_clear` is false.
     """
 
     rule: Rule
     rule_set: str | None
+    may_clear: bool
     speaks: Mask
     met: Mask
     checked: Mask
@@ -42,7 +43,7 @@ class Outcome:
         """What the rule says of the whole; a reading that it met and could not check is not silently passed."""
         if self.broken.any():
             return Verdict[self.rule.severity.upper()]
-        judged_all = self.checked.any() and not (self.met & ~self.checked).any()
+        judged_all = self.may_clear and self.checked.any() and not (self.met & ~self.checked).any()
         return Verdict.NO_LIMIT_BROKEN if judged_all else Verdict.NOT_JUDGED
 
     @property
@@ -57,6 +58,7 @@ class RuleResult:
 
     id: str
     rule_set: str | None
+    may_clear: bool
     verdict: Verdict
     severity: str
     statement: str
@@ -93,17 +95,19 @@ class Judged:
 
     @property
     def verdict(self) -> Verdict:
-        """The worst of the rules', and act for a hole; with no rule, not judged."""
+        """The worst of the rules', and act for a hole; with no rule that may clear, not judged unless one is broken."""
         if self.holed.any():
             return Verdict.ACT
-        return max((outcome.verdict for outcome in self.outcomes), default=Verdict.NOT_JUDGED)
+        # A rule that may not clear speaks only where it is broken: else it says as little beside others as alone.
+        spoken = (outcome.verdict for outcome in self.outcomes if outcome.may_clear or outcome.broken.any())
+        return max(spoken, default=Verdict.NOT_JUDGED)
 
     @property
     def verdicts(self) -> Array:
-        """Each reading's own verdict; a hole calls for action, and one that no rule checked is not judged."""
+        """Each reading's own verdict; a hole calls for action, and one that no rule checked which may clear is not judged."""
         verdicts = np.full(len(self.table), Verdict.NOT_JUDGED)
         unchecked = np.zeros(len(self.table), dtype=bool)
-        for outcome in self.outcomes:
+        for outcome in self.clearing:
             verdicts[outcome.checked & (verdicts == Verdict.NOT_JUDGED)] = Verdict.NO_LIMIT_BROKEN
             unchecked |= outcome.met & ~outcome.checked
         verdicts[unchecked] = Verdict.NOT_JUDGED
@@ -113,23 +117,28 @@ class Judged:
         return verdicts
 
     @property
+    def clearing(self) -> tuple[Outcome, ...]:
+        """The outcomes of the rules that may clear a reading."""
+        return tuple(outcome for outcome in self.outcomes if outcome.may_clear)
+
+    @property
     def met(self) -> Mask:
         """The readings that a rule met."""
-        return self._any(lambda outcome: outcome.met)
+        return self._any(self.outcomes, lambda outcome: outcome.met)
 
     @property
     def outside(self) -> Mask:
-        """The readings whose exposure no rule speaks of."""
-        return ~self._any(lambda outcome: outcome.speaks)
+        """The readings whose exposure no rule speaks of that may clear them; where there is none such, no rule at all."""
+        return ~self._any(self.clearing or self.outcomes, lambda outcome: outcome.speaks)
 
     @property
     def excluded(self) -> Mask:
-        """The readings whose exposure a rule speaks of, but that every such rule leaves out by zone or original thickness."""
-        return ~self.outside & ~self.met
+        """The readings whose exposure such a rule speaks of, but that every one leaves out by zone or original thickness."""
+        return ~self.outside & ~self._any(self.clearing or self.outcomes, lambda outcome: outcome.met)
 
-    def _any(self, mask: Callable[[Outcome], Mask]) -> Mask:
+    def _any(self, outcomes: Sequence[Outcome], mask: Callable[[Outcome], Mask]) -> Mask:
         marked = np.zeros(len(self.table), dtype=bool)
-        for outcome in self.outcomes:
+        for outcome in outcomes:
             marked |= mask(outcome)
         return marked
 
@@ -144,11 +153,14 @@ class Judged:
 
     @property
     def governing(self) -> tuple[Outcome | None, int | None]:
-        """The outcome that decides and its reading: a hole, else the worst broken rule, else the smallest margin."""
+        """The outcome that decides and its reading: a hole, else the worst broken rule, else the smallest margin.
 
-        def rank(outcome: Outcome) -> tuple[int, float]:
+        A rule that may not clear comes after those that may, unless it is broken worse.
+        """
+
+        def rank(outcome: Outcome) -> tuple[int, bool, float]:
             broken = Verdict[outcome.rule.severity.upper()] if outcome.broken.any() else 0
-            return -int(broken), float(np.nanmin(outcome.margin)) / max(outcome.rule.limit, 1e-9)
+            return -int(broken), not outcome.may_clear, float(np.nanmin(outcome.margin)) / max(outcome.rule.limit, 1e-9)
 
         if self.holed.any():
             in_water = np.flatnonzero(self.holed & self.wet)
@@ -184,26 +196,36 @@ def judge(
     rule_sets: Sequence[RuleSet],
     rules: Sequence[Rule],
     *,
+    hull: Mapping[str, Any] | None = None,
     material: str = "steel",
     trusted: bool = True,
 ) -> Judged:
-    """Check every reading against every rule.
+    """Check every reading against every rule; limits that depend on the hull are those of `hull`.
 
     A rule set that does not speak of the material speaks of no reading. Readings that are not `trusted`, because they may
     count a coating as steel, can break a limit but never keep one.
     """
     plate = residual_thickness(original_mm=table.original_mm, plate_mm=table.plate_mm, pit_depth_mm=table.pit_depth_mm)
-    told: list[tuple[Rule, str | None, bool]] = [
-        (rule, found.id, material in found.materials) for found in rule_sets for rule in found.rules
-    ]
-    told += [(rule, None, True) for rule in rules]
-    stated = {zone for rule, _, _ in told for zone in rule.zones or ()}
+    told: list[tuple[Rule, RuleSet | None]] = [(rule, found) for found in rule_sets for rule in found.rules_for(hull)]
+    told += [(rule, None) for rule in rules]
+    # A zone that only a rule which may not clear names takes no reading from the rules that may.
+    clearing = _stated([rule for rule, source in told if _may_clear(source)])
+    stated = {True: clearing, False: _stated([rule for rule, _ in told])}
     outcomes = []
-    for rule, source, speaks in told:
-        spoken = np.isin(table.exposure, rule.exposures) & speaks
-        met = spoken & _named(rule, table, stated) & _of_original(rule, table)
+    for rule, source in told:
+        spoken = np.isin(table.exposure, rule.exposures) & (source is None or material in source.materials)
+        met = spoken & _named(rule, table, stated[_may_clear(source)]) & _of_original(rule, table)
         outcomes.append(_outcome(rule, source, table, plate, spoken=spoken, met=met, trusted=trusted))
     return Judged(table=table, plate=plate, outcomes=tuple(outcomes))
+
+
+def _may_clear(source: RuleSet | None) -> bool:
+    """Tell whether keeping a rule passes plate: a caller's own does, and a rule set's unless it says otherwise."""
+    return source is None or source.may_clear
+
+
+def _stated(rules: Sequence[Rule]) -> set[str]:
+    return {zone for rule in rules for zone in rule.zones or ()}
 
 
 def _named(rule: Rule, table: ReadingTable, stated: set[str]) -> Mask:
@@ -234,7 +256,7 @@ def _of_original(rule: Rule, table: ReadingTable) -> Mask:
 
 def _outcome(
     rule: Rule,
-    source: str | None,
+    source: RuleSet | None,
     table: ReadingTable,
     plate: ResidualThickness,
     *,
@@ -245,12 +267,21 @@ def _outcome(
     # A pit that nobody measured is no evidence of a shallow one.
     value = table.pit_depth_mm if rule.quantity == "pit_depth_mm" else getattr(plate, rule.quantity, table.plate_mm)
     bounded = rule.original_at_least_mm is not None or rule.original_at_most_mm is not None
-    known = ~np.isnan(value) & ~(bounded & np.isnan(table.original_mm))
+    known = ~np.isnan(value) & ~(bounded & np.isnan(table.original_mm)) & ~np.isnan(rule.limit)
     over = rounded(value, rule.unit) - rounded(rule.limit, rule.unit)
     margin = rounded(over if rule.at_most is None else -over, rule.unit)
     checked = met & known & (trusted | (margin < 0))
     margin = np.where(checked, margin, np.nan)
-    return Outcome(rule=rule, rule_set=source, speaks=spoken, met=met, checked=checked, broken=margin < 0, margin=margin)
+    return Outcome(
+        rule=rule,
+        rule_set=None if source is None else source.id,
+        may_clear=_may_clear(source),
+        speaks=spoken,
+        met=met,
+        checked=checked,
+        broken=margin < 0,
+        margin=margin,
+    )
 
 
 def _rule_result(outcome: Outcome, table: ReadingTable) -> RuleResult:
@@ -258,6 +289,7 @@ def _rule_result(outcome: Outcome, table: ReadingTable) -> RuleResult:
     return RuleResult(
         id=outcome.rule.id,
         rule_set=outcome.rule_set,
+        may_clear=outcome.may_clear,
         verdict=outcome.verdict,
         severity=outcome.rule.severity,
         statement=outcome.rule.statement,

@@ -12,7 +12,7 @@ from platemargin.judged import Judged, Mask
 from platemargin.quantities import at_least, below, rounded
 from platemargin.readings import READING_FINDINGS
 from platemargin.residual_thickness import over_mill_tolerance
-from platemargin.rules import Verdict
+from platemargin.rules import RuleSet, Verdict
 
 __all__ = ["JUDGED_FINDINGS", "by_zone", "found_in", "withheld"]
 
@@ -76,11 +76,14 @@ _BROKEN_STATEMENT = (
 
 
 def _not_judged(_arguments: Arguments, result: object) -> Iterable[Place]:
-    for outcome in _judged(result).outcomes:
+    # What a rule that may not clear leaves unjudged withholds nothing.
+    for outcome in _judged(result).clearing:
         missed = int((outcome.met & ~outcome.checked).sum())
         if not missed and outcome.checked.any():
             continue
-        if missed:
+        if missed and np.isnan(outcome.rule.limit):
+            why = "its limit depends on the hull, and what it needs of that was not told"
+        elif missed:
             why = f"it could not check {missed} of its readings for want of the original, a measured pit or bare steel"
         elif not outcome.speaks.any():
             why = f"nothing was read that it speaks of: it speaks of plate that is {' or '.join(outcome.rule.exposures)}"
@@ -126,6 +129,32 @@ def _outside(_arguments: Arguments, result: object) -> Iterable[Place]:
     judged = _judged(result)
     if judged.outcomes and (count := int(judged.outside.sum())):
         yield Place(values={"count": count, "readings": len(judged.table)})
+
+
+def _speaking(arguments: Arguments) -> Iterable[RuleSet]:
+    """Yield the rule sets that speak of the hull's material."""
+    material = (arguments["hull"] or {}).get("material", "steel")
+    return (found for found in arguments["rule_sets"] if material in found.materials)
+
+
+def _size_missing(arguments: Arguments, _result: object) -> Iterable[Place]:
+    for found in _speaking(arguments):
+        lacks = found.by_hull.lacks(arguments["hull"]) if found.by_hull else ()
+        if lacks:
+            yield Place(path=("hull", lacks[0]), values={"rule_set": found.id, "lacks": ", ".join(lacks)})
+
+
+def _out_of_scope(arguments: Arguments, _result: object) -> Iterable[Place]:
+    for found in _speaking(arguments):
+        if found.by_hull is None or found.by_hull.lacks(arguments["hull"]):
+            continue
+        why = found.by_hull.outside(arguments["hull"] or {})
+        if why is not None:
+            yield Place(path=("hull",), values={"rule_set": found.id, "scope": why})
+
+
+def _passing_nothing(arguments: Arguments, _result: object) -> Iterable[Place]:
+    return (Place(values={"rule_set": found.id}) for found in arguments["rule_sets"] if not found.may_clear)
 
 
 def by_zone(mark: Callable[[Judged], Mask]) -> Callable[[Arguments, Any], Iterable[Place]]:
@@ -198,6 +227,29 @@ JUDGED_FINDINGS = (
         withholds_pass=True,
     ),
     Finding(
+        code="hull_size_missing",
+        severity="watch",
+        statement="The limits of the rule set {rule_set} depend on the hull: send {lacks} of it. Without, none of them is "
+        "judged.",
+        values=("rule_set", "lacks"),
+        applies=_size_missing,
+    ),
+    Finding(
+        code="hull_outside_rule_set",
+        severity="watch",
+        statement="The rule set {rule_set} was not made for this hull: {scope}. What it says here is a comparison, no "
+        "requirement.",
+        values=("rule_set", "scope"),
+        applies=_out_of_scope,
+    ),
+    Finding(
+        code="rule_set_passes_nothing",
+        severity="note",
+        statement="The rule set {rule_set} can raise a verdict and passes nothing: where its limits are kept it is silent.",
+        values=("rule_set",),
+        applies=_passing_nothing,
+    ),
+    Finding(
         code="no_rules",
         severity="watch",
         statement="No rule was asked for: nothing is judged.",
@@ -214,15 +266,16 @@ JUDGED_FINDINGS = (
     Finding(
         code="readings_outside_rules",
         severity="note",
-        statement="{count} of {readings} readings are of plate that no rule speaks of by its exposure: they are not judged.",
+        statement="{count} of {readings} readings are of plate whose exposure no rule that could pass it speaks of: they are "
+        "not judged.",
         values=("count", "readings"),
         applies=_outside,
     ),
     Finding(
         code="readings_excluded",
         severity="watch",
-        statement="In {zone} every rule leaves plate out by its zones or original thickness (readings: {count}): it is not "
-        "judged, and nothing is passed.",
+        statement="In {zone} every rule that could pass plate leaves it out by its zones or original thickness (readings: "
+        "{count}): nothing is passed.",
         values=("zone", "count"),
         applies=by_zone(lambda judged: judged.excluded),
         withholds_pass=True,

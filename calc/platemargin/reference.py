@@ -155,6 +155,35 @@ PIVOTAL_PREDICTION = Reference(
     clause="prediction from pivotal quantities of location-scale distributions, their distribution by simulation",
     basis="from_memory",
 )
+ES_TRIN_3_02 = Reference(
+    id="es-trin-3-02",
+    title="ES-TRIN, Technical requirements for inland navigation vessels; wording read in the French decree of 30 December "
+    "2008 that transposes Directive 2006/87/EC",
+    year=2008,
+    clause="Article 3.02(1)(b): minimum thickness of bottom, bilge and side plates; up to 10 % thinner locally",
+    basis="published",
+)
+EU_2016_1629 = Reference(
+    id="eu-2016-1629-scope",
+    title="Directive (EU) 2016/1629, Technical requirements for inland waterway vessels",
+    year=2016,
+    clause="Article 2: vessels of 20 m and more, or of length x beam x draught of 100 m3 and more",
+    basis="from_memory",
+)
+ISO_12215_5 = Reference(
+    id="iso-12215-5",
+    title="ISO 12215-5, Small craft: hull construction and scantlings, Part 5: Design pressures, design stresses, scantlings",
+    year=2008,
+    clause="thickness of flat metal plating in bending, k2 by the panel's sides, design stress of steel; hulls up to 24 m",
+    basis="from_memory",
+)
+STATIC_HEAD = Reference(
+    id="static-head",
+    title="Pressure of still fresh water: 1000 kg/m3 and the standard acceleration of free fall, 9.80665 m/s2",
+    year=None,
+    clause="9.80665 kPa for each metre",
+    basis="common_practice",
+)
 RESIDUAL_DATUM = Reference(
     id="residual-datum",
     title="Pit depth is read from the plate surface beside the pit, paint and scale removed; what remains is plate less pit",

@@ -266,8 +266,8 @@ FINDINGS = (
     Finding(
         code="wet_plate_outside_rules",
         severity="watch",
-        statement="In {zone} plate in the water or at its line is of no rule's exposure (readings: {count}): it is not judged, "
-        "and nothing is passed.",
+        statement="In {zone} no rule that could pass it speaks of plate in the water or at its line (readings: {count}): it is "
+        "not judged, and nothing is passed.",
         values=("zone", "count"),
         applies=by_zone(_wet_and_outside),
         withholds_pass=True,

@@ -89,7 +89,8 @@ def previous_of(
     plating, notation, built_on = (arguments[name] for name in ("plating", "plating_notation", "built_on"))
     table = plated(reading_table(sent), sent, plating, notation, built_on, then_on).table
     years = years_apart(then_on, arguments["surveyed_on"])
-    judged = judge(table, arguments["rule_sets"], rules, material=arguments["hull"]["material"])
+    hull = arguments["hull"]
+    judged = judge(table, arguments["rule_sets"], rules, hull=hull, material=hull["material"])
     now_table = known.table.with_columns(fitted_on=known.fitted_on)
     pairs = matched(table, now_table, earlier_on=then_on)
     of_old_plate = ~below(known.years_in_service[pairs.later], years, "year")

@@ -120,7 +120,7 @@ def threshold_check(
     rules : sequence of mappings, optional
         The caller's own rules, with the fields of `Rule`.
     hull : mapping, optional
-        Its `length_m` [m]: no station may lie beyond it.
+        Its size [m, mm]: no station may lie beyond its `length_m`, and some limits depend on it.
 
     Returns
     -------
@@ -150,7 +150,7 @@ def threshold_check(
     """
     arguments = dict(locals())
     refuse(FAULTS, arguments)
-    judged = judge(reading_table(readings), rule_sets, inline_rules(rules))
+    judged = judge(reading_table(readings), rule_sets, inline_rules(rules), hull=hull)
     draft = ThresholdCheck(
         verdict=judged.verdict,
         rules=judged.rule_results(),

@@ -15,6 +15,7 @@ import pytest
 
 from platemargin.declared import Fault, Finding, Step, columns, refuse
 from platemargin.reference import Reference
+from platemargin.rule_sets.inland_vessel_benchmark import rule_set as benchmark
 from platemargin.rule_sets.trade_practice import rule_set as trade_practice
 from platemargin_api import arithmetic, declarations, testing
 from platemargin_api.calculation import GROUP, Calculation
@@ -578,6 +579,25 @@ def test_a_rule_set_that_is_not_installed_is_given_to_it():
     assert departures(calculation) == [
         "example: it cannot be answered (ProblemError: /rule_sets/0: is no rule set of this service)"
     ]
+
+
+def test_limits_by_hull_are_worked_out_at_every_corner_of_a_hulls_size():
+    """What would fail, or could not be told, for somebody's boat is told to the author."""
+    check_calculation(threshold_check, rule_sets=[benchmark])
+
+    def told(**changes):
+        mine = replace(benchmark, id="mine", rules=(), by_hull=replace(benchmark.by_hull, **changes))
+        with pytest.raises(AssertionError) as departed:
+            check_calculation(threshold_check, rule_sets=[mine])
+        return str(departed.value)
+
+    def rules(limit):
+        return lambda hull: (replace(benchmark.rules[0], at_least=limit(hull)),)
+
+    by_length = rules(lambda hull: 4.0 + (hull["length_m"] - 21.336) * 2)
+    assert "the limit of inland-vessel-bottom is 261.328; keep it from 0 to 200" in told(rules=by_length)
+    assert "it fails (KeyError: 'beam_m')" in told(rules=rules(lambda hull: hull["beam_m"]))
+    assert "outside tells ''; give the reason in words, or None" in told(outside=lambda _: "")
 
 
 @pytest.mark.parametrize(("factor", "missed"), [("3", None), ("3.02", None), ("3.025", "0.504168"), ("3.05", "0.508334")])

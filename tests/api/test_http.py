@@ -366,6 +366,7 @@ DEFAULTS = {
     "corrosion-rate": {"protected_years": 0, "faces": 1, "residual_standard_uncertainty_mm": 0.25},
     "remaining-life": {"exponent": 1, "rate_factor": 1, "confidence": 0.9, "years_ahead": 10, "interval_cap_years": 5},
     "plate-margin": {"threshold_mm": 4, "plate_standard_uncertainty_mm": 0.15, "pit_standard_uncertainty_mm": 0.2},
+    "minimum-plating": {"double_hull": False},
     "threshold-check": {"rules": [], "rule_sets": ["trade-practice"]},
     "survey-comparison": {"station_tolerance_m": 0.25, "confidence": 0.9},
     "deepest-pit": {"method": "maximum_likelihood", "confidence": 0.95},
@@ -563,7 +564,12 @@ def test_the_description_of_a_calculation(client, calculation):
 
 def test_the_rule_sets(client):
     listed = client.get("/v1/rule-sets").json["rule_sets"]
-    assert [entry["id"] for entry in listed] == ["loss-fraction", "loss-fraction-light", "trade-practice"]
+    assert [entry["id"] for entry in listed] == [
+        "inland-vessel-benchmark",
+        "loss-fraction",
+        "loss-fraction-light",
+        "trade-practice",
+    ]
     for entry in listed:
         assert client.get(f"/v1/rule-sets/{entry['id']}").json == entry
         assert entry["digest"] == registry.rule_sets[entry["id"]].offered.digest
@@ -572,7 +578,24 @@ def test_the_rule_sets(client):
         for rule in entry["rules"]:
             assert (rule["at_least"] is None) != (rule["at_most"] is None)
             assert rule["exposures"] == ["immersed", "waterline"]
-    assert len({entry["digest"] for entry in listed}) == 3
+        by_hull = {"needs", "formula", "example"} if entry["id"] == "inland-vessel-benchmark" else set()
+        assert set(entry["by_hull"] or ()) == by_hull
+        assert entry["may_clear"] == (not by_hull)
+    assert len({entry["digest"] for entry in listed}) == 4
+
+
+def test_limits_by_hull_are_told_for_the_example_that_is_told(client):
+    """Who reads the rule set can work its limits out again: here by asking for them, of the example's hull."""
+    told = client.get("/v1/rule-sets/inland-vessel-benchmark").json
+    example = told["by_hull"]["example"]
+    assert set(told["by_hull"]["needs"]) <= set(example)
+    limits = {rule["id"]: rule["at_least"] for rule in told["rules"]}
+    assert len(limits) == 6
+    for zone in ("bottom", "bilge", "side"):
+        asked = {name: value for name, value in example.items() if name != "beam_m"} | {"zone": zone}
+        result = post(client, "minimum-plating", asked).json["result"]
+        assert limits[f"inland-vessel-{zone}"] == result["inland_vessel_mm"]
+        assert limits[f"inland-vessel-{zone}-local"] == result["inland_vessel_local_mm"]
 
 
 def test_the_trade_practice(client):

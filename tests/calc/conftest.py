@@ -14,7 +14,7 @@ from platemargin import hull_survey, threshold_check
 from platemargin.corrosion_rate import Environment
 from platemargin.declared import columns, filled
 from platemargin.remaining_life import LifeStatus
-from platemargin.rule_sets import loss_fraction, loss_fraction_light, trade_practice
+from platemargin.rule_sets import inland_vessel_benchmark, loss_fraction, loss_fraction_light, trade_practice
 
 HULL = {
     "length_m": 17.5,
@@ -126,7 +126,8 @@ def rule():
 @pytest.fixture
 def rule_sets():
     """Return the rule sets that ship, by id."""
-    return {room.rule_set.id: room.rule_set for room in (trade_practice, loss_fraction, loss_fraction_light)}
+    rooms = (trade_practice, loss_fraction, loss_fraction_light, inland_vessel_benchmark)
+    return {room.rule_set.id: room.rule_set for room in rooms}
 
 
 @pytest.fixture

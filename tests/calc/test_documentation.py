@@ -20,6 +20,7 @@ CALCULATIONS = (
     "threshold_check",
     "survey_comparison",
     "hull_survey",
+    "minimum_plating",
 )
 SECTIONS = ("Parameters", "Returns", "Raises", "Notes", "Examples", "References")
 

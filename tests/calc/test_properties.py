@@ -15,7 +15,7 @@ from platemargin.plate_margin import plate_margin
 from platemargin.quantities import decimals_of
 from platemargin.remaining_life import LifeStatus, remaining_life
 from platemargin.residual_thickness import residual_thickness
-from platemargin.rule_sets import loss_fraction, loss_fraction_light, trade_practice
+from platemargin.rule_sets import inland_vessel_benchmark, loss_fraction, loss_fraction_light, trade_practice
 from platemargin.rules import Verdict
 from platemargin.threshold_check import threshold_check
 
@@ -236,6 +236,37 @@ def readings(draw):
         }
         for index, (zone, plate, pit, side) in enumerate(plates)
     ]
+
+
+OWN_RULES = [
+    {
+        "id": "own",
+        "quantity": "residual_mm",
+        "at_least": 2.5,
+        "severity": "act",
+        "statement": "Own.",
+        "reference": "own",
+        **where,
+    }
+    for where in ({}, {"zones": ["side"]}, {"zones": ["port locker"]}, {"exposures": ["waterline"]})
+]
+
+
+@given(
+    readings(),
+    st.lists(st.sampled_from([trade_practice.rule_set, loss_fraction.rule_set]), unique_by=lambda found: found.id),
+    st.sampled_from([[], *([rule] for rule in OWN_RULES)]),
+    st.sampled_from([{}, {"draught_m": 0.75}, {"draught_m": 2.0, "frame_spacing_mm": 700.0}]),
+)
+@every_example
+def test_a_benchmark_only_ever_adds_what_breaks_it(sent, sets, rules, hull):
+    """Whatever it is used beside, the verdict of the whole and of each reading is what it was, or watch where it is broken."""
+    size = {"length_m": 38.0, **hull}
+    without = threshold_check(readings=sent, rule_sets=sets, rules=rules, hull=size)
+    beside = threshold_check(readings=sent, rule_sets=[*sets, inland_vessel_benchmark.rule_set], rules=rules, hull=size)
+    breaks = np.any([outcome.broken for outcome in beside.judged.outcomes if not outcome.may_clear], axis=0)
+    assert list(beside.judged.verdicts) == list(np.maximum(without.judged.verdicts, np.where(breaks, Verdict.WATCH, 0)))
+    assert beside.verdict == max(without.verdict, Verdict.WATCH if breaks.any() else Verdict.NO_LIMIT_BROKEN)
 
 
 @given(st.data(), readings())

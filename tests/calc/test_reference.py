@@ -11,6 +11,7 @@ import platemargin
 from platemargin import (
     corrosion_rate,
     deepest_pit,
+    minimum_plating,
     plate_margin,
     reference,
     remaining_life,
@@ -45,7 +46,8 @@ def comment_citations():
 
 def working_citations():
     """Return (where, id) of every line of working."""
-    for room in (residual_thickness, corrosion_rate, remaining_life, plate_margin, survey_comparison, deepest_pit):
+    rooms = (residual_thickness, corrosion_rate, remaining_life, plate_margin, minimum_plating, survey_comparison, deepest_pit)
+    for room in rooms:
         yield from ((f"{room.__name__} {step.symbol}", step.reference) for step in room.WORKING)
 
 
@@ -91,6 +93,7 @@ def test_reference_is_cited(known):
         "corrosion_rate",
         "remaining_life",
         "plate_margin",
+        "minimum_plating",
         "survey_comparison",
         "deepest_pit",
         "hull_survey",
@@ -130,6 +133,9 @@ def test_record_says_what_and_where_and_how_it_is_known(record):
         ("astm-g46", "from_memory"),
         ("nvic-7-68", "published"),
         ("gum", "published"),
+        ("es-trin-3-02", "published"),
+        ("eu-2016-1629-scope", "from_memory"),
+        ("iso-12215-5", "from_memory"),
         ("insurer-minimum", "common_practice"),
         ("loss-watch", "common_practice"),
         ("survey-interval", "common_practice"),

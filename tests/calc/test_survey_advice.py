@@ -8,7 +8,7 @@ import pytest
 
 from platemargin import corrosion_rate, hull_survey, plate_margin, remaining_life, residual_thickness, threshold_check
 from platemargin.errors import NotApplicableError
-from platemargin.rule_sets import trade_practice
+from platemargin.rule_sets import inland_vessel_benchmark, trade_practice
 from platemargin.rules import MinimumContent, RuleSet
 from platemargin.survey_advice import ADVICE
 from platemargin.survey_findings import FINDINGS
@@ -49,6 +49,9 @@ def pits(*depths):
     return [{"zone": "side", "side": "port", "plate_mm": 5.8, "pit_depth_mm": depth} for depth in depths]
 
 
+BENCHMARK = {"rule_sets": [inland_vessel_benchmark.rule_set]}
+SHORT = {"length_m": 17.5, "draught_m": 0.6, "frame_spacing_mm": 500.0, "material": "steel", "construction": "welded"}
+
 #: A survey in which each finding is told.
 PROVOKED = {
     "holed": ([HOLED], {}),
@@ -56,6 +59,9 @@ PROVOKED = {
     "watch_limit_broken": ([{"zone": "side", "plate_mm": 3.9}], {}),
     "rule_not_judged": ([{"zone": "roof", "plate_mm": 3.9}], {}),
     "no_rules": ([SOUND], {"rule_sets": []}),
+    "hull_size_missing": ([SOUND], BENCHMARK),
+    "hull_outside_rule_set": ([SOUND], {**BENCHMARK, "hull": SHORT}),
+    "rule_set_passes_nothing": ([SOUND], BENCHMARK),
     "limit_not_meaningful": ([{"zone": "side", "plate_mm": 3.9, "original_mm": 4.0}], {}),
     "readings_outside_rules": ([SOUND, {"zone": "roof", "plate_mm": 3.9}], {}),
     "rule_unusual": ([SOUND], {"rules": [{**OWN_RULE, "at_least": 0.2}]}),

@@ -1,5 +1,7 @@
 """Verdicts: what a limit judges, what it does not, and that silence is never a pass."""
 
+from dataclasses import replace
+from math import isnan
 from string import Formatter
 
 import pytest
@@ -492,3 +494,153 @@ def test_refused_rules(check, rule):
 def test_station_at_the_stern_is_on_the_hull(check):
     """The stern itself is on the hull."""
     assert check(reading(5.0, station_m=17.5), hull={"length_m": 17.5}).result.readings_count == 1
+
+
+# -- limits that follow from the hull, and that never clear --
+
+#: 3.142 mm of bottom and side, 3.927 of the chine; locally 2.827 and 3.534 (tests/published/test_es_trin.py).
+LONG = {"length_m": 21.336, "draught_m": 0.75, "frame_spacing_mm": 600.0}
+#: The hull tells what the limits need, or it does not.
+TOLD = [{}, {"frame_spacing_mm": None}]
+
+
+@pytest.fixture
+def benchmark(rule_sets):
+    """Return the benchmark that ships."""
+    return rule_sets["inland-vessel-benchmark"]
+
+
+@pytest.mark.parametrize(
+    ("zone", "members", "broken"),
+    [
+        ("side", {"plate_mm": 3.142}, []),
+        ("side", {"plate_mm": 3.141}, ["inland-vessel-side"]),
+        ("transom", {"plate_mm": 3.2, "pit_depth_mm": 0.373}, []),
+        ("stem", {"plate_mm": 3.2, "pit_depth_mm": 0.374}, ["inland-vessel-side-local"]),
+        ("baseplate", {"plate_mm": 3.0, "pit_depth_mm": 0.5}, ["inland-vessel-bottom", "inland-vessel-bottom-local"]),
+        ("counter", {"plate_mm": 3.5}, []),
+        ("swim", {"plate_mm": 3.1}, ["inland-vessel-bottom"]),
+        ("chine", {"plate_mm": 3.927}, []),
+        ("chine", {"plate_mm": 3.926}, ["inland-vessel-bilge"]),
+        ("chine", {"plate_mm": 4.0, "pit_depth_mm": 0.467}, ["inland-vessel-bilge-local"]),
+        ("rudder", {"plate_mm": 2.0}, []),
+        ("roof", {"plate_mm": 2.0}, []),
+        ("side", {"plate_mm": 3.0, "exposure": "topside"}, []),
+        ("chnie", {"plate_mm": 3.9}, ["inland-vessel-bilge"]),
+        ("mystery", {"plate_mm": 3.9}, ["inland-vessel-bilge"]),
+    ],
+)
+def test_which_plate_breaks_the_benchmark(check, benchmark, zone, members, broken):
+    """Beside the pits the whole thickness, under them nine tenths; a zone that nobody knows escapes none of its limits."""
+    answer = check({"zone": zone, **members}, rule_sets=[benchmark], hull=LONG)
+    assert [told.id for told in answer.result.rules if told.broken_count] == broken
+    assert answer.result.verdict == (Verdict.WATCH if broken else Verdict.NOT_JUDGED)
+    assert ("watch_limit_broken" in answer.found) == bool(broken)
+
+
+@pytest.mark.parametrize("plate_mm", [3.2, 5.8, 40.0])
+@pytest.mark.parametrize("changes", TOLD)
+def test_a_benchmark_alone_clears_nothing(check, benchmark, plate_mm, changes):
+    """Kept, or not known: not judged, of the whole, of every rule and of every reading; and the answer says why."""
+    answer = check(reading(plate_mm), reading(plate_mm, "chine"), rule_sets=[benchmark], hull={**LONG, **changes})
+    result = answer.result
+    broken = plate_mm < 3.9 and not changes
+    assert result.verdict == (Verdict.WATCH if broken else Verdict.NOT_JUDGED)
+    assert {told.verdict for told in result.rules} <= {Verdict.NOT_JUDGED, Verdict.WATCH}
+    assert Verdict.NO_LIMIT_BROKEN not in result.judged.verdicts
+    assert not any(told.may_clear for told in result.rules)
+    assert "rule_set_passes_nothing" in answer.found
+    assert "rule_not_judged" not in answer.found
+
+
+@pytest.mark.parametrize("changes", TOLD)
+@pytest.mark.parametrize("plates", [[5.8], [3.9, 5.8], [3.4], [4.0, 4.0]])
+def test_a_benchmark_beside_other_limits_adds_only_what_breaks_it(check, rule_sets, benchmark, plates, changes):
+    """Where it is kept, or cannot judge, every verdict is what it was; the reading that governs, too."""
+    readings = [reading(plate, pit_depth_mm=0.1) for plate in plates]
+    without = check(*readings).result
+    together = check(*readings, rule_sets=[rule_sets["trade-practice"], benchmark], hull={**LONG, **changes}).result
+    assert together.verdict == without.verdict
+    assert list(together.judged.verdicts) == list(without.judged.verdicts)
+    assert together.rules[: len(without.rules)] == without.rules
+    (alone, first), (beside, second) = without.judged.governing, together.judged.governing
+    assert (alone.rule, first) == (beside.rule, second)
+
+
+@pytest.mark.parametrize("first", [True, False])
+def test_a_benchmark_raises_what_other_limits_pass(check, rule, rule_sets, benchmark, first):
+    """Plate of 2.9 mm that own terms pass is watched, in whichever order the sets are named."""
+    own = [rule(at_least=2.0)]
+    assert check(reading(2.9), rules=own, rule_sets=[]).result.verdict == Verdict.NO_LIMIT_BROKEN
+    sets = [benchmark, rule_sets["loss-fraction"]] if first else [rule_sets["loss-fraction"], benchmark]
+    answer = check(reading(2.9, original_mm=3.0), reading(5.0, original_mm=5.1), rules=own, rule_sets=sets, hull=LONG).result
+    assert answer.verdict == Verdict.WATCH
+    assert list(answer.judged.verdicts) == [Verdict.WATCH, Verdict.NO_LIMIT_BROKEN]
+    assert answer.judged.governing[0].rule.id == "inland-vessel-side"
+
+
+def test_what_other_rules_leave_out_stays_out_though_a_benchmark_reads_it(check, rule, benchmark):
+    """Own terms for sides alone pass no bottom, however well the benchmark is kept there."""
+    sides = [rule(zones=["side"])]
+    readings = [reading(5.8), reading(9.0, "baseplate")]
+    for sets in ([], [benchmark]):
+        answer = check(*readings, rules=sides, rule_sets=sets, hull=LONG)
+        assert answer.result.verdict == Verdict.NOT_JUDGED
+        assert "readings_excluded" in answer.found
+    waterline = [rule(exposures=["waterline"])]
+    counts = [check(*readings, rules=waterline, rule_sets=sets, hull=LONG).result.outside_count for sets in ([], [benchmark])]
+    assert counts == [1, 1]
+
+
+def test_a_zone_that_only_a_benchmark_names_takes_no_reading_from_other_rules(check, rule, benchmark):
+    """A name that nobody knows is met by every rule of zones; that a benchmark knows it makes it no sounder."""
+    own = [rule(zones=["baseplate"])]
+    of_the_bow = replace(benchmark.by_hull, rules=lambda _: (replace(benchmark.rules[0], zones=("bow",)),))
+    names_it = replace(benchmark, rules=(), by_hull=of_the_bow)
+    for sets in ([], [names_it]):
+        assert check(reading(2.0, "bow"), rules=own, rule_sets=sets, hull=LONG).result.verdict == Verdict.ACT
+
+
+@pytest.mark.parametrize(
+    ("hull", "lacks", "path"),
+    [
+        (None, "length_m, draught_m, frame_spacing_mm", ("hull", "length_m")),
+        ({"length_m": 21.3}, "draught_m, frame_spacing_mm", ("hull", "draught_m")),
+        ({"length_m": 21.3, "draught_m": 0.7, "frame_spacing_mm": None}, "frame_spacing_mm", ("hull", "frame_spacing_mm")),
+    ],
+)
+def test_what_the_hull_does_not_tell(check, benchmark, hull, lacks, path):
+    """What to send is told, once; no limit is made up, and none is told."""
+    answer = check(reading(1.0), rule_sets=[benchmark], hull=hull)
+    ((told, sentence),) = answer.found["hull_size_missing"]
+    assert told == path
+    assert f"send {lacks} of it" in sentence
+    assert answer.result.verdict == Verdict.NOT_JUDGED
+    assert all(isnan(rule.limit) and rule.checked_count == 0 and rule.margin is None for rule in answer.result.rules)
+    assert "hull_outside_rule_set" not in answer.found
+
+
+def test_limits_by_hull_that_may_clear_are_not_judged_where_the_hull_does_not_tell(check, benchmark):
+    """A rule set of anybody's by hull that may clear passes nothing without it, and what it keeps with it."""
+    own = replace(benchmark, id="own", may_clear=True)
+    readings = [reading(5.8, zone) for zone in ("side", "baseplate", "chine")]
+    assert check(*readings, rule_sets=[own], hull=LONG).result.verdict == Verdict.NO_LIMIT_BROKEN
+    answer = check(*readings, rule_sets=[own])
+    assert answer.result.verdict == Verdict.NOT_JUDGED
+    assert "its limit depends on the hull" in answer.found["rule_not_judged"][0][1]
+    assert "rule_set_passes_nothing" not in answer.found
+
+
+@pytest.mark.parametrize(
+    ("hull", "outside"),
+    [
+        ({}, 0),
+        ({"length_m": 17.5}, 1),
+        ({"length_m": 17.5, "beam_m": 2.1}, 1),
+        ({"length_m": 19.0, "beam_m": 5.2, "draught_m": 1.2}, 0),
+    ],
+)
+def test_a_hull_that_the_limits_are_not_made_for_is_told(check, benchmark, hull, outside):
+    """Once, however many rules there are."""
+    found = check(reading(5.8), rule_sets=[benchmark], hull={**LONG, **hull}).found
+    assert len(found.get("hull_outside_rule_set", [])) == outside

@@ -38,6 +38,7 @@ GOOD = {
     "corrosion-rate": {"original_mm": 10.0, "residual_mm": 6.2, "years_in_service": 16.0},
     "remaining-life": {"original_mm": 10.0, "residual_mm": 6.2, "years_in_service": 16.0, "threshold_mm": 4.0},
     "plate-margin": {"original_mm": 10.0, "plate_mm": 8.8, "pit_depth_mm": 2.6, "years_in_service": 16.0},
+    "minimum-plating": {"length_m": 21.3, "draught_m": 0.75, "frame_spacing_mm": 600.0, "zone": "bottom"},
     "threshold-check": {
         "readings": [{"id": "a", "zone": "baseplate", "plate_mm": 8.8}, {"id": "b", "zone": "side", "plate_mm": 5.6}],
         "rules": [RULE],
@@ -246,6 +247,10 @@ TABLE = [
     invalid("text for an integer", "corrosion-rate", {"/faces": "1"}, wrong_type("/faces")),
     invalid("number for a label", "corrosion-rate", {"/id": 17}, wrong_type("/id")),
     invalid("number for an enumeration", "corrosion-rate", {"/environment": 0}, wrong_type("/environment")),
+    invalid("0 for a boolean", "minimum-plating", {"/double_hull": 0}, wrong_type("/double_hull")),
+    invalid("no frames", "minimum-plating", {"/frame_spacing_mm": GONE}, missing("/frame_spacing_mm")),
+    invalid("frames in metres", "minimum-plating", {"/frame_spacing_mm": 0.6}, out_of_range("/frame_spacing_mm", 100, 2000)),
+    invalid("a zone of a survey", "minimum-plating", {"/zone": "chine"}, not_one_of("/zone", None, "bottom", "side", "bilge")),
     invalid("yes for a boolean", "hull-survey", {"/ashore": "yes"}, wrong_type("/ashore")),
     invalid('"true" for a boolean', "hull-survey", {"/inside_seen": "true"}, wrong_type("/inside_seen")),
     invalid("1 for a boolean", "hull-survey", {"/readings/0/holed": 1}, wrong_type("/readings/0/holed")),
@@ -356,7 +361,14 @@ TABLE = [
         "an unknown rule set",
         "hull-survey",
         {"/rule_sets": ["trade-practise"]},
-        not_one_of("/rule_sets/0", "trade-practice", "loss-fraction", "loss-fraction-light", "trade-practice"),
+        not_one_of(
+            "/rule_sets/0",
+            "trade-practice",
+            "inland-vessel-benchmark",
+            "loss-fraction",
+            "loss-fraction-light",
+            "trade-practice",
+        ),
     ),
     # Lengths
     invalid("an empty label", "residual-thickness", {"/id": ""}, ("/id", "too_short", {"minimum": 1, "maximum": 100})),
@@ -462,6 +474,25 @@ TABLE = [
     ),
     together(
         "half a previous reading", "corrosion-rate", {"/previous_mm": 7.0}, ("/years_since_previous", "previous_incomplete")
+    ),
+    together(
+        "a pressure and no steel",
+        "minimum-plating",
+        {"/pressure_kpa": 16.0},
+        ("/yield_mpa", "bending_incomplete"),
+        ("/ultimate_mpa", "bending_incomplete"),
+    ),
+    together(
+        "a panel and nothing on it",
+        "minimum-plating",
+        {"/panel_length_mm": 900.0, "/yield_mpa": 235.0, "/ultimate_mpa": 360.0},
+        ("/pressure_kpa", "bending_incomplete"),
+    ),
+    together(
+        "steel that yields after it breaks",
+        "minimum-plating",
+        {"/pressure_kpa": 16.0, "/yield_mpa": 360.01, "/ultimate_mpa": 360.0},
+        ("/yield_mpa", "yield_over_ultimate"),
     ),
     together("the other half", "remaining-life", {"/years_since_previous": 4.0}, ("/previous_mm", "previous_incomplete")),
     together(
@@ -773,6 +804,7 @@ def test_a_bad_request_is_refused(client, document, row):
         ("hull-survey", {"/as_of": "2024-12-31"}),
         ("hull-survey", {"/readings/1/station_m": 17.5}),
         ("hull-survey", {"/rule_sets": []}),
+        ("minimum-plating", {"/pressure_kpa": 0.1, "/yield_mpa": 360.0, "/ultimate_mpa": 360.0}),
     ],
 )
 def test_what_is_just_inside_is_accepted(client, calculation, changes):

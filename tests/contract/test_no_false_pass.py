@@ -48,6 +48,8 @@ def read(zone, plate_mm, **more):
     return {"zone": zone, "plate_mm": plate_mm, **more}
 
 
+BENCHMARK = "inland-vessel-benchmark"
+LONG = {"length_m": 21.3, "beam_m": 3.6, "draught_m": 0.75, "frame_spacing_mm": 600.0}
 HOLE = read("baseplate", 9.0, holed=True)
 THIN = read("baseplate", 1.0)
 OVER = [read("baseplate", 5.9, side=side, layer="overplate", original_mm=6.0) for side in ("port", "starboard")]
@@ -127,8 +129,25 @@ SURVEYS = {
     "cabin sides alone": (
         also(read("cabin-side", 4.5), drop=("bp", "bs", "sp", "ss"), plating=[]), "not_judged", "nothing_read_under_water"),
     "no rule at all": (also(rule_sets=[]), "not_judged", "no_rules"),
+    "a benchmark alone, kept": (also(rule_sets=[BENCHMARK], hull=LONG), "not_judged", "rule_set_passes_nothing"),
+    "a benchmark alone, without the frame spacing": (also(rule_sets=[BENCHMARK]), "not_judged", "hull_size_missing"),
+    "a benchmark beside a limit that is broken": (
+        also(THIN, rule_sets=["trade-practice", BENCHMARK], hull=LONG), "act", "act_limit_broken"),
+    "a benchmark that is broken beside limits that are kept": (
+        also(read("chine", 3.9), rule_sets=[BENCHMARK], rules=[rule(at_least=3.0)], hull=LONG),
+        "watch", "watch_limit_broken"),
+    "a benchmark that reads what own rules leave out": (
+        also(rule_sets=[BENCHMARK], rules=[rule(zones=["side"])], hull=LONG), "not_judged", "readings_excluded"),
+    "a benchmark that speaks of what own rules do not": (
+        also(rule_sets=[BENCHMARK], rules=[rule(exposures=["waterline"])], hull=LONG),
+        "not_judged", "wet_plate_outside_rules"),
 }  # fmt: skip
 CHECKS = {
+    "a benchmark alone, kept": (
+        {"rule_sets": [BENCHMARK], "hull": LONG}, "not_judged", "rule_set_passes_nothing"),
+    "a benchmark alone, and no hull": ({"rule_sets": [BENCHMARK]}, "not_judged", "hull_size_missing"),
+    "a benchmark beside a limit that is broken": (
+        {"readings": [THIN], "rule_sets": [BENCHMARK, "trade-practice"], "hull": LONG}, "act", "act_limit_broken"),
     "a hole": ({"readings": [read("side", 5.8), read("side", 5.0, holed=True)]}, "act", "holed"),
     "a holed roof": ({"readings": [read("side", 5.8), read("roof", 3.0, holed=True)]}, "act", "holed"),
     "an overplate alone": (
@@ -166,6 +185,29 @@ def test_the_sound_ones_pass():
         told = answer(calculation, request)
         assert told["result"]["verdict"] == "no_limit_broken", told["findings"]
         assert {finding["severity"] for finding in told["findings"]} <= {"note"}
+
+
+@pytest.mark.parametrize("frames", [{"frame_spacing_mm": 600.0}, {}])
+def test_a_benchmark_stands_in_the_way_of_no_pass(frames):
+    """Beside the trade's limits it leaves the sound ones passed, kept or unknown, and the first sentences say the same."""
+    sets = ["trade-practice", BENCHMARK]
+    size = {name: value for name, value in LONG.items() if name != "frame_spacing_mm"} | frames
+    for calculation, request in (("hull-survey", SURVEY), ("threshold-check", CHECK)):
+        alone, together = (answer(calculation, {**request, "hull": size, "rule_sets": chosen}) for chosen in (sets[:1], sets))
+        assert together["result"]["verdict"] == "no_limit_broken", together["findings"]
+        assert together["summary"][:3] == alone["summary"][:3]
+        assert ("hull_size_missing" in codes(together)) == (not frames)
+
+
+@pytest.mark.parametrize("case", SURVEYS)
+def test_a_benchmark_clears_no_survey(case):
+    """Added to whatever is not passed, it makes no verdict better."""
+    request, verdict, _ = SURVEYS[case]
+    sets = request.get("rule_sets", [] if request.get("rules") else ["trade-practice"])
+    hull = {"frame_spacing_mm": 450.0, **request["hull"]}
+    told = answer("hull-survey", {**request, "hull": hull, "rule_sets": [*sets, BENCHMARK]})
+    order = ["no_limit_broken", "not_judged", "watch", "act"]
+    assert order.index(told["result"]["verdict"]) >= order.index(verdict)
 
 
 @pytest.mark.parametrize("case", SURVEYS)

@@ -58,11 +58,11 @@ class HullRequest(Member):
     """The hull."""
 
     name = Text(1, 100, description="Name of the boat.")
-    length_m = Number("m", 3, 150, description="Length of the hull.", required=True)
-    beam_m = Number("m", 0.5, 30, description="Beam of the hull.", required=True)
-    draught_m = Number("m", 0.1, 10, description="Draught of the hull.", required=True)
+    length_m = judged.length_m()
+    beam_m = judged.beam_m(required=True)
+    draught_m = judged.draught_m(required=True)
     water = Choice(("fresh", "brackish", "sea"), description="Water it lies in.", default="fresh", basis="an inland boat")
-    frame_spacing_mm = Number("mm", 100, 2000, description="Frame spacing.")
+    frame_spacing_mm = judged.frame_spacing_mm()
     material = Choice(
         ("steel", "wrought_iron", "aluminium", "other"),
         description="Material of the shell.",

@@ -7,7 +7,7 @@ from typing import Any, get_args
 from platemargin.dates import PARTIAL_DATE
 from platemargin.matching import STATION_TOLERANCE_M
 from platemargin.readings import Layer, Side
-from platemargin.rules import QUANTITIES, RULE_EXPOSURES, Verdict
+from platemargin.rules import HULL_SIZE, QUANTITIES, RULE_EXPOSURES, Verdict
 from platemargin.zones import EXPOSURES
 from platemargin_api.calculations import common
 from platemargin_api.fields import Choice, Day, Flag, Integer, List, Member, Number, Object, Response, Rows, RuleSets, Text
@@ -17,8 +17,12 @@ __all__ = [
     "RuleRequest",
     "RuleResultResponse",
     "SurveyReadingsRequest",
+    "beam_m",
+    "draught_m",
     "exposure",
+    "frame_spacing_mm",
     "layer",
+    "length_m",
     "partial_date",
     "readings",
     "rule_sets",
@@ -115,13 +119,20 @@ class RuleResultResponse(Response):
 
     id = Text(1, 80, description="The rule's name.")
     rule_set = Text(1, 80, description="Its rule set; null for a rule that the caller sent.", nullable=True)
+    may_clear = Flag(description="Whether keeping it passes plate; where not, it is not_judged unless it is broken.")
     verdict = Choice(Verdict, description="What it says.")
     severity = Choice(("watch", "act"), description="What breaking it calls for.")
     statement = Text(1, 500, description="What it means, in a sentence.")
     reference = Text(1, 500, description="Where it comes from: the id of a reference, or the caller's own words.")
     quantity = Choice(tuple(QUANTITIES), description="What it limits.")
     bound = Choice(("at_least", "at_most"), description="Which way it limits.")
-    limit = Number("as quantity", 0, 200, description="The limit.")
+    limit = Number(
+        "as quantity",
+        0,
+        200,
+        description="The limit; null where it depends on the hull, and what it needs of that was not told.",
+        nullable=True,
+    )
     unit = Choice(("mm", "%"), description="Unit of limit and margin.")
     checked_count = Integer(0, MOST_READINGS, description="Readings that it checked.")
     broken_count = Integer(0, MOST_READINGS, description="Readings that break it.")
@@ -184,15 +195,37 @@ def rules_told() -> Rows:
     return Rows(RuleResultResponse, 0, 3000, description="Every rule's outcome.")
 
 
+def length_m() -> Number:
+    """Return a hull's length."""
+    return Number("m", *HULL_SIZE["length_m"], description="Length of the hull.", required=True)
+
+
+def beam_m(*, required: bool = False) -> Number:
+    """Return a hull's beam."""
+    return Number("m", *HULL_SIZE["beam_m"], description="Beam of the hull.", required=required)
+
+
+def draught_m(*, required: bool = False) -> Number:
+    """Return a hull's draught."""
+    return Number("m", *HULL_SIZE["draught_m"], description="Draught of the hull.", required=required)
+
+
+def frame_spacing_mm(*, required: bool = False) -> Number:
+    """Return a hull's frame spacing."""
+    return Number("mm", *HULL_SIZE["frame_spacing_mm"], description="Frame spacing.", required=required)
+
+
 class HullSizeRequest(Member):
     """The hull's size."""
 
-    length_m = Number("m", 3, 150, description="Length of the hull.", required=True)
-    beam_m = Number("m", 0.5, 30, description="Beam of the hull.")
-    draught_m = Number("m", 0.1, 10, description="Draught of the hull.")
-    frame_spacing_mm = Number("mm", 100, 2000, description="Frame spacing.")
+    length_m = length_m()
+    beam_m = beam_m()
+    draught_m = draught_m()
+    frame_spacing_mm = frame_spacing_mm()
 
 
 def hull_size() -> Object:
     """Return the hull's size, where only that is asked."""
-    return Object(HullSizeRequest, description="The hull's size; no station may lie beyond it.")
+    return Object(
+        HullSizeRequest, description="The hull's size: no station may lie beyond it, and some rule sets' limits depend on it."
+    )

@@ -38,7 +38,7 @@ class ThresholdCheckResult(Response):
     rules = judged.rules_told()
     readings_count = Integer(1, judged.MOST_READINGS, description="Readings sent.")
     holed_count = Integer(0, judged.MOST_READINGS, unit="1", description="Readings of a hole.")
-    outside_count = Integer(0, judged.MOST_READINGS, description="Readings that no rule speaks of.")
+    outside_count = Integer(0, judged.MOST_READINGS, description="Readings that no rule speaks of which could pass them.")
 
 
 def verdict_sentence(figures: Figures) -> str:
@@ -49,12 +49,23 @@ def verdict_sentence(figures: Figures) -> str:
 
 
 def rule_sentence(rules: Sequence[Figures]) -> list[str]:
-    """Return the sentence on the rule with the worst verdict; of equals the one with the smallest margin."""
+    """Return the sentence on the rule with the worst verdict; of equals the one with the smallest margin.
+
+    One that keeping passes nothing, and that is kept, is told where there is no other.
+    """
     checked = [rule for rule in rules if rule["margin"] is not None]
     if not checked:
         return []
     rank = {"act": 0, "watch": 1, "not_judged": 2, "no_limit_broken": 3}
-    rule = min(checked, key=lambda told: (rank[told["verdict"]], told["margin"] / max(told["limit"], 1e-9)))
+    rule = min(
+        checked,
+        key=lambda told: (
+            not (told["may_clear"] or told["broken_count"]),
+            rank[told["verdict"]],
+            not told["may_clear"],
+            told["margin"] / max(told["limit"], 1e-9),
+        ),
+    )
     unit = "% loss" if rule["unit"] == "%" else "mm"
     unit_of_margin = "percentage points" if rule["unit"] == "%" else "mm"
     margin = text(abs(rule["margin"]))
