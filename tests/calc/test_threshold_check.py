@@ -567,6 +567,16 @@ def test_a_benchmark_beside_other_limits_adds_only_what_breaks_it(check, rule_se
     assert (alone.rule, first) == (beside.rule, second)
 
 
+def test_a_benchmark_that_is_kept_decides_nothing_however_near_it_is(check, rule_sets, benchmark):
+    """Plate 0.26 mm over its 5.339 mm, and 1.5 mm over the trade's 4 mm: that is what passed it."""
+    sets = [benchmark, rule_sets["trade-practice"]]
+    large = {"length_m": 38.0, "draught_m": 1.6, "frame_spacing_mm": 600.0}
+    result = check(reading(5.6, "chine", pit_depth_mm=0.1), rule_sets=sets, hull=large).result
+    assert result.verdict == Verdict.NO_LIMIT_BROKEN
+    assert min(told.margin for told in result.rules if told.checked_count) == 0.261
+    assert result.judged.governing[0].rule.id == "least-plate-watch"
+
+
 @pytest.mark.parametrize("first", [True, False])
 def test_a_benchmark_raises_what_other_limits_pass(check, rule, rule_sets, benchmark, first):
     """Plate of 2.9 mm that own terms pass is watched, in whichever order the sets are named."""
