@@ -239,7 +239,7 @@ def _in_one_call(trials: Sequence[_Trial]) -> Iterator[str]:
     rows = {name: np.concatenate([trial.given[name] for trial in trials]) for name in trials[0].given}
     result = served.offered.run(**rows)
     for name, field in served.response.fields.items():
-        together = field.values(np.asarray(getattr(result, name)))  # type: ignore[attr-defined]
+        together = field.rows(getattr(result, name))  # type: ignore[attr-defined]
         if together != [trial.written[name] for trial in trials]:
             yield f"result.{name}: {len(trials)} rows in one call give other values than one by one; reckon each row alone"
 
