@@ -27,6 +27,9 @@ DECIMALS = {
     "m": 3,
     "m2": 3,
     "um": 1,
+    "us": 4,
+    "m/s": 1,
+    "degC": 1,
     "month": 0,
     "ratio": 2,
     "1": 6,
@@ -44,6 +47,9 @@ _UNIT_BY_ENDING = {
     "_m2": "m2",
     "_m": "m",
     "_um": "um",
+    "_us": "us",
+    "_m_per_s": "m/s",
+    "_c": "degC",
     "_months": "month",
 }
 
