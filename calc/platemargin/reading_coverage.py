@@ -27,6 +27,8 @@ CONFIDENCE = FEW_CONFIDENCE
 #: Reference: small-population.
 PROBE_DIAMETER_MM = 10.0
 SMALL_SHARE = 0.05
+#: The arguments of which one at least says what is asked.
+_ASKED = ("patch_diameter_mm", "grid_spacing_mm", "attacked_fraction", "readings_taken")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,7 +74,9 @@ FAULTS = (
         message="nothing can be told of an area alone: send attacked_fraction or patch_diameter_mm for the number of readings, "
         "patch_diameter_mm with grid_spacing_mm for a grid, or readings_taken for what clean readings leave possible",
         broken=_broken(
-            lambda a: all(a[name] is None for name in ("patch_diameter_mm", "grid_spacing_mm", "attacked_fraction", "readings_taken"))
+            lambda a: all(
+                a[name] is None for name in ("patch_diameter_mm", "grid_spacing_mm", "attacked_fraction", "readings_taken")
+            )
         ),
     ),
     Fault(
@@ -84,8 +88,8 @@ FAULTS = (
     Fault(
         field="patch_diameter_mm",
         code="patch_larger_than_area",
-        message="a round patch of {patch_diameter_mm} mm is no smaller than the area of {area_m2} m2: send a smaller patch, in mm, "
-        "or the whole area, in m2",
+        message="a round patch of {patch_diameter_mm} mm is no smaller than the area of {area_m2} m2: send a smaller patch, "
+        "in mm, or the whole area, in m2",
         broken=_broken(lambda a: a["patch_diameter_mm"] is not None and _disc_m2(a["patch_diameter_mm"]) > 0.99 * a["area_m2"]),
     ),
 )
@@ -137,8 +141,8 @@ FINDINGS = (
     Finding(
         code="grid_wider_than_area",
         severity="watch",
-        statement="A cell of a grid of {grid_spacing_mm} mm is larger than the area of {area_m2} m2: perhaps no point of the grid "
-        "lies in it, and what is told of the grid does not hold.",
+        statement="A cell of a grid of {grid_spacing_mm} mm is larger than the area of {area_m2} m2: perhaps no point of the "
+        "grid lies in it, and what is told of the grid does not hold.",
         values=("grid_spacing_mm", "area_m2"),
         applies=_once(
             lambda a, _: a["grid_spacing_mm"] is not None and a["grid_spacing_mm"] ** 2 > a["area_m2"] * 1e6,
@@ -150,16 +154,16 @@ FINDINGS = (
     Finding(
         code="readings_placed_at_random",
         severity="note",
-        statement="A number of readings holds for places drawn at random over the area, whatever they look like. Places picked by "
-        "eye as the worst make clean readings tell more and attacked ones stand for less; places picked for easy reach tell "
-        "nothing of the others.",
+        statement="A number of readings holds for places drawn at random over the area, whatever they look like. Places "
+        "picked by eye as the worst make clean readings tell more and attacked ones stand for less; places picked for easy "
+        "reach tell nothing of the others.",
         applies=_once(lambda _, r: r.readings_needed is not None or r.missed_fraction_upper is not None),
     ),
     Finding(
         code="only_if_all_clean",
         severity="note",
-        statement="At most a fraction of {missed_fraction_upper} is attacked only if every one of the {readings_taken} readings "
-        "was clean; one that was not makes the limit higher.",
+        statement="At most a fraction of {missed_fraction_upper} is attacked only if every one of the {readings_taken} "
+        "readings was clean; one that was not makes the limit higher.",
         values=("missed_fraction_upper", "readings_taken"),
         applies=_once(
             lambda _, r: r.missed_fraction_upper is not None, "missed_fraction_upper", "readings_taken", field="readings_taken"
@@ -168,19 +172,20 @@ FINDINGS = (
     Finding(
         code="grid_origin_random",
         severity="note",
-        statement="The probability of a hit holds for a square grid laid without regard to the attack and reaching past the edges, "
-        "and for a round patch: a long narrow one, as along a weld or a water line, slips through more easily.",
+        statement="The probability of a hit holds for a square grid laid without regard to the attack and reaching past the "
+        "edges, and for a round patch: a long narrow one, as along a weld or a water line, slips through more easily.",
         applies=_once(lambda _, r: r.hit_probability is not None),
     ),
     Finding(
         code="readings_fill_the_area",
         severity="note",
-        statement="So many readings would take up more than a twentieth of the area ({area_m2} m2): fewer do, and reading it all "
-        "may be less work.",
+        statement="So many readings would take up more than a twentieth of the area ({area_m2} m2): fewer do, and reading it "
+        "all may be less work.",
         values=("area_m2",),
         applies=_once(
-            lambda a, r: r.readings_needed is not None
-            and r.readings_needed * _disc_m2(PROBE_DIAMETER_MM) > SMALL_SHARE * a["area_m2"],
+            lambda a, r: (
+                r.readings_needed is not None and r.readings_needed * _disc_m2(PROBE_DIAMETER_MM) > SMALL_SHARE * a["area_m2"]
+            ),
             "area_m2",
             field="area_m2",
         ),

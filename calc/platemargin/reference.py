@@ -161,7 +161,8 @@ ASTM_E797 = Reference(
 )
 ULTRASOUND_IN_STEEL = Reference(
     id="ultrasound-in-steel",
-    title="Longitudinal ultrasound runs at about 5920 m/s in mild steel, which differs by 30 m/s (standard) from plate to plate",
+    title="Longitudinal ultrasound runs at about 5920 m/s in mild steel, which differs by 30 m/s (standard) from plate to "
+    "plate",
     year=None,
     clause="mild and low-alloy steel lie between 5700 and 6100 m/s",
     basis="common_practice",
@@ -175,7 +176,8 @@ ULTRASOUND_IN_PAINT = Reference(
 )
 ULTRASONIC_READING = Reference(
     id="ultrasonic-reading",
-    title="What one ultrasonic reading on a hull is good for: coupling, rough faces and the place of the probe 0.1 mm (standard)",
+    title="What one ultrasonic reading on a hull is good for: coupling, rough faces and the place of the probe 0.1 mm "
+    "(standard)",
     year=None,
     clause="last digit 0.1 mm or 0.01 us; wall temperature 5 degC and film 25 um (standard); nothing thinner than 1 mm",
     basis="common_practice",

@@ -48,9 +48,7 @@ class ReadingCoverageResult(Response):
         "mm", 0.5, 5000, description="The widest square grid that no such patch escapes, rounded down.", nullable=True
     )
     certain_hit_readings = Integer(1, _MOST, description="About how many points such a grid has in the area.", nullable=True)
-    hit_probability = Number(
-        "probability", 0, 1, description="That a point of the grid lies on a patch.", nullable=True
-    )
+    hit_probability = Number("probability", 0, 1, description="That a point of the grid lies on a patch.", nullable=True)
     miss_probability = Number("probability", 0, 1, description="That none does.", nullable=True)
     grid_readings = Integer(1, _MOST, description="About how many points the grid has in the area.", nullable=True)
     detection_probability = Number(
@@ -81,13 +79,14 @@ def _sentences(figures: Figures) -> Iterator[str]:
         )
     if figures["hit_probability"] is not None:
         yield (
-            f"One of {text(figures['grid_spacing_mm'])} mm (about {figures['grid_readings']} readings) meets it with a probability "
-            f"of {text(figures['hit_probability'])}."
+            f"One of {text(figures['grid_spacing_mm'])} mm (about {figures['grid_readings']} readings) meets it with a "
+            f"probability of {text(figures['hit_probability'])}."
         )
     if figures["missed_fraction_upper"] is not None:
         yield (
-            f"If every one of {figures['readings_taken']} readings was clean, up to {text(figures['missed_area_upper_m2'])} m2 (a "
-            f"fraction of {text(figures['missed_fraction_upper'])}) may still be attacked, at {_percent(figures)} % confidence."
+            f"If every one of {figures['readings_taken']} readings was clean, up to {text(figures['missed_area_upper_m2'])} "
+            f"m2 (a fraction of {text(figures['missed_fraction_upper'])}) may still be attacked, at {_percent(figures)} % "
+            f"confidence."
         )
 
 
@@ -103,7 +102,8 @@ calculation = Calculation(
     id="reading-coverage",
     version="1.0.0",
     title="How many readings, how far apart",
-    description="How many readings find attack of an extent, how far apart a grid may be, and what clean readings leave possible.",
+    description="How many readings find attack of an extent, how far apart a grid may be, and what clean readings leave "
+    "possible.",
     request=ReadingCoverageRequest,
     response=ReadingCoverageResult,
     run=reading_coverage,
