@@ -127,6 +127,9 @@ def _misfits(field: Any, value: Any, path: str) -> Iterator[str]:
         for name, member in field.schema.fields.items():
             yield from _misfits(member, value[name], f"{path}.{name}")
     elif isinstance(field, List):
+        low, high = limits(field)
+        if not low <= len(value) <= high:
+            yield f"{path}: it has {len(value)} items, its field says {low} to {high}"
         for item in value:
             yield from _misfits(field.inner, item, f"{path}[]")
     else:

@@ -128,10 +128,12 @@ def _coating_lines(given: Arguments, path: Path) -> tuple[BudgetLine, ...]:
     as_steel = np.nan_to_num(path.coating_as_steel_mm)
     film = given["coating_um"] > 0
     taken_off = np.where(film & (given["mode"] == EchoMode.SINGLE_ECHO), 1.0, 0.0)
-    doubtful = np.where(given["mode"] == EchoMode.UNKNOWN, as_steel / np.sqrt(2), 0.0)
     of_film = -_MM_PER_UM * path.velocity_m_per_s / given["coating_velocity_m_per_s"]
     of_velocity = as_steel / given["coating_velocity_m_per_s"]
     u_film, u_velocity = given["coating_standard_uncertainty_um"], given["coating_velocity_standard_uncertainty_m_per_s"]
+    # The film counts wholly or not at all: half its mean square about a thickness that takes none off (GUM F.2.4.5).
+    mean_square = as_steel**2 + np.where(film, (of_film * u_film) ** 2 + (of_velocity * u_velocity) ** 2, 0.0)
+    doubtful = np.where(given["mode"] == EchoMode.UNKNOWN, np.sqrt(mean_square / 2), 0.0)
     return (
         _line(Quantity.COATING_THICKNESS, u_film, "um", taken_off * of_film, path),
         _line(Quantity.COATING_VELOCITY, u_velocity, "m/s", taken_off * of_velocity, path),

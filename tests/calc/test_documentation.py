@@ -19,6 +19,8 @@ CALCULATIONS = (
     "plate_margin",
     "threshold_check",
     "hull_survey",
+    "reading_coverage",
+    "ultrasonic_thickness",
 )
 SECTIONS = ("Parameters", "Returns", "Raises", "Notes", "Examples", "References")
 

@@ -191,8 +191,7 @@ calculation = Calculation(
         common.ADVICE_ONLY,
         common.ONE_PLACE,
         "A gauge is checked on a step block of known thickness before and after; this is no substitute for it.",
-        "Laminations, scale that hangs on, and faces that are not parallel mislead any echo: see the trace where a figure "
-        "surprises.",
+        "Laminations, hanging scale and faces that are not parallel mislead any echo: see the trace where a figure surprises.",
     ),
     example={
         "indicated_mm": 6.8,
