@@ -123,7 +123,8 @@ def ultrasonic_thickness(
     -----
     Valid for longitudinal waves across a plate with parallel faces, from about 1 mm. The fall of velocity with temperature is a
     rule of thumb, taken as known to a fifth. In an unknown mode a film is not taken off: it counts wholly or not at all, each
-    as likely, so that half the film's mean square about the thickness told stands in the budget (GUM F.2.4.5). Where no film is stated none is reckoned with.
+    as likely, so that half the film's mean square about the thickness told stands in the budget (GUM F.2.4.5).
+    Where no film is stated none is reckoned with.
 
     Examples
     --------

@@ -927,7 +927,39 @@ DEFAULTS = {
         "pit_standard_uncertainty_mm": (0.2, "mm"),
         "faces": (1, "1"),
     },
+    "ultrasonic-thickness": {
+        "velocity_m_per_s": (5920.0, "m/s"),
+        "reference_temperature_c": (20.0, "degC"),
+        "coating_velocity_m_per_s": (2500.0, "m/s"),
+        "mode": ("unknown", None),
+        "transit_time_resolution_us": (0.01, "us"),
+        "indicated_resolution_mm": (0.1, "mm"),
+        "repeatability_standard_uncertainty_mm": (0.1, "mm"),
+        "readings_averaged": (1, "1"),
+        "velocity_standard_uncertainty_m_per_s": (30.0, "m/s"),
+        "temperature_standard_uncertainty_c": (5.0, "degC"),
+        "coating_standard_uncertainty_um": (25.0, "um"),
+        "coating_velocity_standard_uncertainty_m_per_s": (250.0, "m/s"),
+    },
+    "reading-coverage": {"confidence": (0.95, "probability")},
 }
+
+
+def assumed_of_others(calculation, sent):
+    """Return what is assumed by what else was sent, with its unit."""
+    told = {}
+    if calculation == "ultrasonic-thickness":
+        told["temperature_c"] = (sent.get("reference_temperature_c", 20.0), "degC")
+        if "indicated_mm" in sent:
+            told["gauge_velocity_m_per_s"] = (sent.get("velocity_m_per_s", 5920.0), "m/s")
+        if sent.get("mode") != "multiple_echo":
+            told["coating_um"] = (0.0, "um")
+    if calculation == "reading-coverage" and "patch_diameter_mm" in sent:
+        patch_m2 = 3.141592653589793 * (sent["patch_diameter_mm"] / 2000) ** 2
+        told["attacked_fraction"] = (round(patch_m2 / sent["area_m2"], 6), "1")
+    return told
+
+
 #: Standard uncertainty of a new plate, EN 10029:2010 class A, of the rows below 5, 8 and 15 mm.
 NEW_PLATE_MM = [(5, 0.351), (8, 0.4), (15, 0.451)]
 
@@ -943,7 +975,8 @@ def assumed_of(told):
 @of_every_elementwise_request
 def test_every_default_that_is_used_is_told_and_nothing_that_was_sent(calculation, sent):
     told = assumed_of(answer(calculation, sent))
-    expected = {name: value for name, value in DEFAULTS[calculation].items() if name not in sent}
+    expected = {**DEFAULTS[calculation], **assumed_of_others(calculation, sent)}
+    expected = {name: value for name, value in expected.items() if name not in sent}
     of_a_new_plate = told.pop("original_standard_uncertainty_mm", None)
     assert {name: (entry["value"], entry["unit"]) for name, entry in told.items()} == expected
     takes_one = calculation in ("remaining-life", "plate-margin")

@@ -64,7 +64,7 @@ def test_thickness_and_uncertainty_are_those_of_automatic_differentiation(case):
 
 @pytest.mark.parametrize("case", CASES)
 def test_uncertainty_is_that_of_draws(case):
-    """Against the spread of 200,000 draws of every input; a film's velocity is known to a tenth, and its inverse is not linear."""
+    """Against the spread of 200,000 draws of every input; the inverse of a film's velocity is not quite linear."""
     chance = np.random.default_rng(31)
     drawn = model(inputs(CASES[case], lambda value, u: chance.normal(value, u, 200_000)))
     read = ultrasonic_thickness(**CASES[case])

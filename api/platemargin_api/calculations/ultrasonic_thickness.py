@@ -160,7 +160,7 @@ def _working_figures(figures: Figures, _result: object) -> Sequence[Figures]:
 
 def _summary(figures: Figures) -> Sequence[str]:
     thickness, uncertainty = text(figures["thickness_mm"]), text(figures["expanded_uncertainty_mm"])
-    told = [f"The steel is {thickness} mm thick, to within {uncertainty} mm (about 95 %)."]
+    told = [f"The steel is {thickness} mm thick, to within {uncertainty} mm (twice its standard uncertainty)."]
     if figures["thickness_mm"] != figures["uncorrected_mm"]:
         told.append(f"Uncorrected, the reading is {text(figures['uncorrected_mm'])} mm.")
     if figures["mode"] == "unknown" and figures["coating_as_steel_mm"]:
