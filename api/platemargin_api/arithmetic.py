@@ -21,12 +21,15 @@ _FUNCTIONS: dict[str, Callable[..., float]] = {
     "max": max,
     "min": min,
     "ln": math.log,
+    "acos": math.acos,
+    "ceil": math.ceil,
+    "floor": math.floor,
     "Phi": lambda x: math.erfc(-x / math.sqrt(2)) / 2,
 }
 
 
 def evaluate(line: str) -> float:
-    """Evaluate a line of working: + - * / ^, brackets, sqrt, ln, max, min, and Phi, the normal distribution.
+    """Evaluate a line of working: + - * / ^, brackets, sqrt, ln, acos, ceil, floor, max, min, and Phi, the normal distribution.
 
     Raises
     ------

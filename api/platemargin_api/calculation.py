@@ -76,6 +76,8 @@ class Calculation:
         docstring is numpydoc with every section; References holds ids of `references`, with commas between them.
     elementwise : bool
         `run` takes and returns arrays of one length: absent numbers are NaN, choices whole numbers, days datetime64[D].
+        A member object of the response is a dataclass of such arrays, an array of it (of one declared length) a tuple with
+        an item each: an array, or a dataclass of them.
     summary : callable
         From the figures, 1 to 5 sentences fit for a decision letter.
     faults, findings, assumed, working : sequences

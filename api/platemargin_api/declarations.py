@@ -150,8 +150,23 @@ def _columns(served: Served) -> Iterator[str]:
         if name != LABEL and (absent or not isinstance(field, (Number, Integer, Choice, Day))):
             yield f"request.{name}: it cannot be a column: take a Number, Choice, Day, or an Integer that is never absent"
     for name, field in served.response.fields.items() if served.offered.elementwise else ():
-        if not isinstance(field, _SCALARS):
-            yield f"response.{name}: it cannot be a column: take a Number, Integer, Choice, Day, Text or Flag"
+        yield from _no_columns(field, f"response.{name}")
+
+
+def _no_columns(field: Any, path: str) -> Iterator[str]:
+    """Tell what of a response's member cannot be columns: an object is one of each member, an array one of each item."""
+    if isinstance(field, (Object, List)) and field.nullable:
+        yield f"{path}: an object or an array in columns is never null; let its members be"
+    if isinstance(field, Object):
+        for name, member in field.schema.fields.items():
+            yield from _no_columns(member, f"{path}.{name}")
+    elif isinstance(field, List):
+        low, high = limits(field)
+        if low != high or not low:
+            yield f"{path}: an array in columns has one length, 1 or more; give it as minimum and as maximum"
+        yield from _no_columns(field.inner, f"{path}[]")
+    elif not isinstance(field, _SCALARS):
+        yield f"{path}: it cannot be a column: take a Number, Integer, Choice, Day, Text or Flag"
 
 
 CHECKS = (_identity, _schemas, _keywords, _references, _codes, _columns)

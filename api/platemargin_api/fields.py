@@ -143,6 +143,10 @@ class _Own(ma.fields.Field[Any]):
         """Return a column of a result as values to write, rounded as declared; absence becomes null."""
         return list(column.tolist())
 
+    def rows(self, held: Any) -> list[Any]:
+        """Return what a result of many rows holds of this member, row by row, as values to write."""
+        return self.values(np.asarray(held))
+
 
 class Number(_Own, ma.fields.Float):
     """A JSON number with a unit and bounds, written with its unit's decimals; a unit of one's own brings `decimals`."""
@@ -271,7 +275,7 @@ class Day(_Own, ma.fields.Date):
 
 
 class Object(_Own, ma.fields.Nested):
-    """A member object."""
+    """A member object; a result of many rows holds it as a dataclass of columns."""
 
     def __init__(self, schema: type[ma.Schema], **kwargs: Any) -> None:
         super().__init__(schema, **kwargs)
@@ -282,9 +286,19 @@ class Object(_Own, ma.fields.Nested):
     def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:  # type: ignore[override]
         return None if value is None else self.schema.dump(value)
 
+    def rows(self, held: Any) -> list[dict[str, Any]]:
+        """Return the objects, from the columns that are named as the members are."""
+        fields: dict[str, Any] = self.schema.fields
+        columns = [field.rows(getattr(held, name)) for name, field in fields.items()]
+        return [dict(zip(fields, values, strict=True)) for values in zip(*columns, strict=True)]
+
 
 class List(_Own, ma.fields.List[Any]):
-    """An array of a bounded length, of any field."""
+    """An array of a bounded length, of any field.
+
+    Where it is a member of an elementwise result it has one length, and the result holds as many items, each with its columns:
+    an item is a column, or a dataclass of columns where it is an object.
+    """
 
     def __init__(self, inner: ma.fields.Field[Any], minimum: int, maximum: int, **kwargs: Any) -> None:
         super().__init__(inner, validate=_Length(minimum, maximum, "items"), **kwargs)
@@ -316,6 +330,11 @@ class List(_Own, ma.fields.List[Any]):
 
     def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
         return None if value is None else [self.inner._serialize(item, attr, obj, **kwargs) for item in value]  # noqa: SLF001  as marshmallow's own List does
+
+    def rows(self, held: Any) -> list[list[Any]]:
+        """Return the arrays, from the columns of each item."""
+        inner: Any = self.inner
+        return [list(items) for items in zip(*(inner.rows(item) for item in held), strict=True)]
 
 
 class Rows(List):

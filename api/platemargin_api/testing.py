@@ -149,6 +149,9 @@ def _misfits(field: Any, value: Any, path: str) -> Iterator[str]:
         for name, member in field.schema.fields.items():
             yield from _misfits(member, value[name], f"{path}.{name}")
     elif isinstance(field, List):
+        low, high = limits(field)
+        if not low <= len(value) <= high:
+            yield f"{path}: it has {len(value)} items, its field says {low} to {high}"
         for item in value:
             yield from _misfits(field.inner, item, f"{path}[]")
     else:
@@ -261,7 +264,7 @@ def _in_one_call(trials: Sequence[_Trial]) -> Iterator[str]:
     rows = {name: np.concatenate([trial.given[name] for trial in trials]) for name in trials[0].given}
     result = served.offered.run(**rows)
     for name, field in served.response.fields.items():
-        together = field.values(np.asarray(getattr(result, name)))  # type: ignore[attr-defined]
+        together = field.rows(getattr(result, name))  # type: ignore[attr-defined]
         if together != [trial.written[name] for trial in trials]:
             yield f"result.{name}: {len(trials)} rows in one call give other values than one by one; reckon each row alone"
 

@@ -9,7 +9,6 @@ from collections.abc import Callable
 from typing import Any, TypeAlias
 
 import marshmallow as ma
-import numpy as np
 
 from platemargin_api.fields import List, Object, Rows
 
@@ -44,15 +43,10 @@ def _of_field(field: Any) -> Writer:
 
 def _of_rows(row: Any) -> Writer:
     write = compiled(row.schema)
-    names = list(row.schema.fields)
-    fields = list(row.schema.fields.values())
 
     def rows(value: Any) -> Any:
         if value is None:
             return None
-        if not hasattr(value, "__dataclass_fields__"):
-            return [write(item) for item in value]
-        columns = [field.values(np.asarray(getattr(value, field.name))) for field in fields]
-        return [dict(zip(names, values, strict=True)) for values in zip(*columns, strict=True)]
+        return row.rows(value) if hasattr(value, "__dataclass_fields__") else [write(item) for item in value]
 
     return rows

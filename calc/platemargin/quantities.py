@@ -30,6 +30,9 @@ DECIMALS = {
     "kPa": 3,
     "MPa": 2,
     "um": 1,
+    "us": 4,
+    "m/s": 1,
+    "degC": 1,
     "month": 0,
     "ratio": 2,
     "1": 6,
@@ -50,6 +53,9 @@ _UNIT_BY_ENDING = {
     "_mpa": "MPa",
     "_m": "m",
     "_um": "um",
+    "_us": "us",
+    "_m_per_s": "m/s",
+    "_c": "degC",
     "_months": "month",
 }
 

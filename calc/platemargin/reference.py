@@ -275,5 +275,70 @@ BONFERRONI = Reference(
     clause="each of n tests at the n-th part of the level keeps the level for all of them",
     basis="from_memory",
 )
+GUM_BUDGET = Reference(
+    id="gum-budget",
+    title="JCGM 100, Guide to the expression of uncertainty in measurement",
+    year=2008,
+    clause="4.2.3 mean of repeated readings, F.2.2.1 resolution, 5.1.3 sensitivity, 6.2.1 expanded, H.1 budget as a table",
+    basis="published",
+)
+ASTM_E797 = Reference(
+    id="astm-e797",
+    title="ASTM E797/E797M, Measuring thickness by manual ultrasonic pulse-echo contact method",
+    year=2015,
+    clause="velocity falls, and the thickness reads high, by about 1 % for 55 degC (100 degF) over the reference block",
+    basis="from_memory",
+)
+ULTRASOUND_IN_STEEL = Reference(
+    id="ultrasound-in-steel",
+    title="Longitudinal ultrasound runs at about 5920 m/s in mild steel, which differs by 30 m/s (standard) from plate to "
+    "plate",
+    year=None,
+    clause="mild and low-alloy steel lie between 5700 and 6100 m/s",
+    basis="common_practice",
+)
+ULTRASOUND_IN_PAINT = Reference(
+    id="ultrasound-in-paint",
+    title="Ultrasound runs at about 2500 m/s in a cured paint film, within 250 m/s (standard)",
+    year=None,
+    clause="a film reads as over twice its thickness of steel in a single echo",
+    basis="common_practice",
+)
+ULTRASONIC_READING = Reference(
+    id="ultrasonic-reading",
+    title="What one ultrasonic reading on a hull is good for: coupling, rough faces and the place of the probe 0.1 mm "
+    "(standard)",
+    year=None,
+    clause="last digit 0.1 mm or 0.01 us; wall temperature 5 degC and film 25 um (standard); nothing thinner than 1 mm",
+    basis="common_practice",
+)
+CLOPPER_PEARSON = Reference(
+    id="clopper-pearson-1934",
+    title="C. J. Clopper, E. S. Pearson, The use of confidence or fiducial limits, Biometrika 26(4), 404-413",
+    year=1934,
+    clause="upper limit of a binomial fraction; with no hit in n it is 1 - (1 - c)^(1/n)",
+    basis="from_memory",
+)
+GILBERT = Reference(
+    id="gilbert-1987",
+    title="R. O. Gilbert, Statistical methods for environmental pollution monitoring",
+    year=1987,
+    clause="chapter 10, locating hot spots: a circle and a square grid of random origin",
+    basis="from_memory",
+)
+FEW_READINGS = Reference(
+    id="few-readings",
+    title="Fewer than 29 readings can miss attack of a tenth of the area: 95 % confidence asks for 29",
+    year=None,
+    clause="n = ceil(ln 0.05 / ln 0.9)",
+    basis="common_practice",
+)
+SMALL_POPULATION = Reference(
+    id="small-population",
+    title="Where readings take up over a twentieth of what is sampled, the binomial count is more than is needed",
+    year=None,
+    clause="5 %; a probe covers a round place of 10 mm",
+    basis="common_practice",
+)
 
 REFERENCES = {record.id: record for record in tuple(globals().values()) if isinstance(record, Reference)}

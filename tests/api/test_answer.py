@@ -31,6 +31,9 @@ BASE = {
     "corrosion-rate": {"original_mm": 10.0, "residual_mm": 6.2, "years_in_service": 16.0},
     "remaining-life": {"original_mm": 10.0, "residual_mm": 6.2, "years_in_service": 16.0, "threshold_mm": 4.0},
     "plate-margin": {"original_mm": 10.0, "plate_mm": 8.8, "pit_depth_mm": 2.6, "years_in_service": 16.0},
+    "ultrasonic-thickness": {"indicated_mm": 6.8},
+    # Not elementwise, but its answer is as flat as theirs: the same is asked of it.
+    "reading-coverage": {"area_m2": 12.0},
 }
 PREVIOUS = {"previous_mm": 7.5, "years_since_previous": 4.0}
 
@@ -119,6 +122,42 @@ STATES = {
         {"plate_mm": 4.2, "pit_depth_mm": None},
         {"original_mm": 10.1234567, "plate_mm": 8.8765432, "pit_depth_mm": 2.6543219, "years_in_service": 15.4321},
     ],
+    "ultrasonic-thickness": [
+        {},
+        {"coating_um": 0.0, "temperature_c": 20.0},
+        {"coating_um": 250.0, "mode": "single_echo"},
+        {"coating_um": 400.0},
+        {"coating_um": 2850.0},
+        {"coating_um": 400.0, "mode": "multiple_echo", "readings_averaged": 4},
+        {"gauge_velocity_m_per_s": 5960.0, "velocity_m_per_s": 5850.0, "temperature_c": -8.0, "mode": "multiple_echo"},
+        {"temperature_c": 95.0, "coating_um": 120.0, "mode": "single_echo"},
+        {"temperature_c": 20.0, "reference_temperature_c": -20.0, "velocity_standard_uncertainty_m_per_s": 0.0},
+        {"velocity_m_per_s": 6320.0, "coating_um": 0.0},
+        {"velocity_m_per_s": 4600.0, "coating_um": 0.0},
+        {"indicated_mm": None, "transit_time_us": 2.2972},
+        {"indicated_mm": None, "transit_time_us": 0.3, "mode": "multiple_echo"},
+        {"indicated_mm": 1.2, "coating_um": 480.0, "mode": "single_echo"},
+        {"indicated_mm": 10.1234567, "gauge_velocity_m_per_s": 5931.234, "temperature_c": 33.3333, "coating_um": 212.3456},
+    ],
+    "reading-coverage": [
+        {"readings_taken": 1},
+        {"readings_taken": 29},
+        {"readings_taken": 28, "confidence": 0.9},
+        {"attacked_fraction": 0.1},
+        {"attacked_fraction": 0.00001, "confidence": 0.999},
+        {"attacked_fraction": 0.99},
+        {"attacked_fraction": 0.02, "readings_taken": 200},
+        {"attacked_fraction": 0.05, "readings_taken": 12, "area_m2": 0.04},
+        {"patch_diameter_mm": 100.0},
+        {"patch_diameter_mm": 100.0, "readings_taken": 40, "confidence": 0.5},
+        {"patch_diameter_mm": 100.0, "grid_spacing_mm": 250.0},
+        {"patch_diameter_mm": 300.0, "grid_spacing_mm": 300.0},
+        {"patch_diameter_mm": 300.0, "grid_spacing_mm": 250.0},
+        {"patch_diameter_mm": 300.0, "grid_spacing_mm": 212.132},
+        {"patch_diameter_mm": 300.0, "grid_spacing_mm": 100.0, "attacked_fraction": 0.2, "readings_taken": 9},
+        {"patch_diameter_mm": 300.0, "grid_spacing_mm": 4000.0},
+        {"patch_diameter_mm": 123.4567, "grid_spacing_mm": 111.1111, "area_m2": 7.6543219},
+    ],
 }
 
 
@@ -154,7 +193,8 @@ def elementwise_requests():
     for calculation, changes in STATES.items():
         requests = [{**BASE[calculation], **change} for change in changes]
         chance = random.Random(calculation)  # noqa: S311  the same every time, no secret
-        requests += [drawn(calculation, chance) for _ in range(32 - len(requests))]
+        if "original_mm" in BASE[calculation]:
+            requests += [drawn(calculation, chance) for _ in range(32 - len(requests))]
         for number, request in enumerate(requests):
             sent = {name: value for name, value in request.items() if value is not None}
             yield pytest.param(calculation, sent, id=f"{calculation}-{number}")
@@ -612,7 +652,13 @@ def figures(sent, told):
 def figures_used(sent, told):
     """Return an elementwise answer's figures by name, as its working shows them: those sent as sent, the result's as told."""
     assumed = {entry["field"]: entry["value"] for entry in told["assumed"]}
-    return {**sent, **assumed, **told["result"]}
+    return {**sent, **assumed, **told["result"], **figures_within(told["result"])}
+
+
+def figures_within(result):
+    """Return the members of a result's objects by name, and of a budget's lines as u_(quantity)_mm, as working calls them."""
+    within = {name: value for member in result.values() if isinstance(member, dict) for name, value in member.items()}
+    return within | {f"u_{line['quantity']}_mm": line["contribution_mm"] for line in result.get("budget", ())}
 
 
 def numbers_in(sentence):
@@ -951,7 +997,9 @@ def half_a_unit(calculation, name, line):
     if calculation == "survey-comparison":
         return 0.5 * 10 ** -decimals_of(name)
     told_by = registry.calculations["plate-margin" if calculation in JUDGING else calculation].response.fields
-    if name in told_by:
+    if name in told_by or any(name in getattr(getattr(field, "schema", None), "fields", ()) for field in told_by.values()):
+        return 0.5 * 10 ** -decimals_of(name)
+    if name.startswith("u_"):
         return 0.5 * 10 ** -decimals_of(name)
     if name.startswith("rule_"):
         return 0.5 * 10 ** -DECIMALS[line["unit"]]
@@ -1213,7 +1261,39 @@ DEFAULTS = {
         "pit_standard_uncertainty_mm": (0.2, "mm"),
         "faces": (1, "1"),
     },
+    "ultrasonic-thickness": {
+        "velocity_m_per_s": (5920.0, "m/s"),
+        "reference_temperature_c": (20.0, "degC"),
+        "coating_velocity_m_per_s": (2500.0, "m/s"),
+        "mode": ("unknown", None),
+        "transit_time_resolution_us": (0.01, "us"),
+        "indicated_resolution_mm": (0.1, "mm"),
+        "repeatability_standard_uncertainty_mm": (0.1, "mm"),
+        "readings_averaged": (1, "1"),
+        "velocity_standard_uncertainty_m_per_s": (30.0, "m/s"),
+        "temperature_standard_uncertainty_c": (5.0, "degC"),
+        "coating_standard_uncertainty_um": (25.0, "um"),
+        "coating_velocity_standard_uncertainty_m_per_s": (250.0, "m/s"),
+    },
+    "reading-coverage": {"confidence": (0.95, "probability")},
 }
+
+
+def assumed_of_others(calculation, sent):
+    """Return what is assumed by what else was sent, with its unit."""
+    told = {}
+    if calculation == "ultrasonic-thickness":
+        told["temperature_c"] = (sent.get("reference_temperature_c", 20.0), "degC")
+        if "indicated_mm" in sent:
+            told["gauge_velocity_m_per_s"] = (sent.get("velocity_m_per_s", 5920.0), "m/s")
+        if sent.get("mode") != "multiple_echo":
+            told["coating_um"] = (0.0, "um")
+    if calculation == "reading-coverage" and "patch_diameter_mm" in sent:
+        patch_m2 = 3.141592653589793 * (sent["patch_diameter_mm"] / 2000) ** 2
+        told["attacked_fraction"] = (round(patch_m2 / sent["area_m2"], 6), "1")
+    return told
+
+
 #: Standard uncertainty of a new plate, EN 10029:2010 class A, of the rows below 5, 8 and 15 mm.
 NEW_PLATE_MM = [(5, 0.351), (8, 0.4), (15, 0.451)]
 
@@ -1229,7 +1309,8 @@ def assumed_of(told):
 @of_every_elementwise_request
 def test_every_default_that_is_used_is_told_and_nothing_that_was_sent(calculation, sent):
     told = assumed_of(answer(calculation, sent))
-    expected = {name: value for name, value in DEFAULTS[calculation].items() if name not in sent}
+    expected = {**DEFAULTS[calculation], **assumed_of_others(calculation, sent)}
+    expected = {name: value for name, value in expected.items() if name not in sent}
     of_a_new_plate = told.pop("original_standard_uncertainty_mm", None)
     assert {name: (entry["value"], entry["unit"]) for name, entry in told.items()} == expected
     takes_one = calculation in ("remaining-life", "plate-margin")

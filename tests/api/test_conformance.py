@@ -154,6 +154,42 @@ GAP = Calculation(
 )
 
 
+# An elementwise calculation whose result holds an object and an array, each in columns.
+
+
+class Side(Response):
+    gap_mm = Number("mm", 0, 49, description="Gap.")
+    name = Text(1, 9, description="Which side.")
+
+
+class SidedResult(GapResult):
+    middle = Object(Side, description="In the middle.")
+    ends = Rows(Side, 2, 2, description="At both ends.")
+    halves_mm = List(Number("mm", 0, 49, description="Half a gap."), 2, 2, description="Halves.")
+
+
+@dataclass(frozen=True)
+class Columns:
+    gap_mm: Any
+    name: Any
+
+
+@documented
+def sided(**given):
+    whole = gap(**given)
+    ends = tuple(Columns(whole.gap_mm / n, np.full(len(whole.gap_mm), f"end {n}")) for n in (1, 2))
+    middle = Columns(whole.gap_mm * 0.75, np.full(len(whole.gap_mm), "middle"))
+    return SimpleNamespace(**vars(whole), middle=middle, ends=ends, halves_mm=(whole.gap_mm / 2, whole.gap_mm / 2))
+
+
+@documented
+def sided_gap(*, hole_mm, pin_mm, wanted_mm, faces, finish, read_on):
+    return sided(hole_mm=hole_mm, pin_mm=pin_mm, wanted_mm=wanted_mm, faces=faces, finish=finish, read_on=read_on)
+
+
+SIDED = replace(GAP, id="sided", response=SidedResult, run=sided_gap)
+
+
 class CutRequest(Member):
     at_m = Number("m", 0, 20, description="Where, from the stem.", required=True)
 
@@ -211,7 +247,7 @@ CUT = replace(
 )
 
 
-@pytest.mark.parametrize("calculation", [GAP, CUT], ids=lambda calculation: calculation.id)
+@pytest.mark.parametrize("calculation", [GAP, SIDED, CUT], ids=lambda calculation: calculation.id)
 def test_a_tiny_calculation_keeps_the_contract(calculation):
     check_calculation(calculation)
 
@@ -320,6 +356,12 @@ def fails_at_a_bound(result, *, pin_mm, **_):
 
 def reckons_with_other_rows(result, **_):
     return replace(result, gap_mm=np.full_like(result.gap_mm, result.gap_mm.mean()))
+
+
+def mixes_sides(*, hole_mm, pin_mm, wanted_mm, faces, finish, read_on):
+    whole = sided(hole_mm=hole_mm, pin_mm=pin_mm, wanted_mm=wanted_mm, faces=faces, finish=finish, read_on=read_on)
+    whole.middle = replace(whole.middle, gap_mm=np.full_like(whole.middle.gap_mm, whole.middle.gap_mm.mean()))
+    return whole
 
 
 def takes_one_row(result, *, hole_mm, **_):
@@ -459,7 +501,34 @@ BROKEN = {
     ),
     "an array in a column": (
         answers(gap_mm=List(Number(**MM), 0, 9, description="Gaps.")),
-        "response.gap_mm: it cannot be a column: take a Number, Integer, Choice, Day, Text or Flag",
+        "response.gap_mm: an array in columns has one length, 1 or more; give it as minimum and as maximum",
+    ),
+    "an empty array in a column": (
+        answers(SIDED, ends=Rows(Side, 0, 0, description="None.")),
+        "response.ends: an array in columns has one length, 1 or more; give it as minimum and as maximum",
+    ),
+    "an object in columns that may be null": (
+        answers(SIDED, middle=Object(Side, description="In the middle.", nullable=True)),
+        "response.middle: an object or an array in columns is never null; let its members be",
+    ),
+    "an array of any length in an object in columns": (
+        answers(
+            SIDED,
+            middle=Object(schema(Response, "Sides", ends=Rows(Side, 0, 9, description="Ends.")), description="In the middle."),
+        ),
+        "response.middle.ends: an array in columns has one length, 1 or more; give it as minimum and as maximum",
+    ),
+    "a foreign field in an object in columns": (
+        answers(SIDED, ends=Rows(schema(Response, "Odd", gap_mm=ma.fields.Float()), 2, 2, description="Ends.")),
+        "response.ends[].gap_mm: it cannot be a column: take a Number, Integer, Choice, Day, Text or Flag",
+    ),
+    "a number of items other than declared": (
+        answers(SIDED, ends=Rows(Side, 3, 3, description="Ends.")),
+        "result.ends: it has 2 items, its field says 3 to 3",
+    ),
+    "rows within an object that depend on each other": (
+        replace(SIDED, run=documented(mixes_sides)),
+        "result.middle: ",
     ),
     # What it answers.
     "an example that is no request": (
@@ -644,6 +713,9 @@ def test_a_step_may_tell_what_it_cites():
         ("Phi(0)", 0.5),
         ("Phi(1.644854)", 0.95),
         ("1e-3 * 1000", 1),
+        ("ln(10)", 2.302585093),
+        ("acos(0.5)", 1.047197551),
+        ("ceil(28.4) + floor(2.9)", 31),
     ],
 )
 def test_a_line_of_working_is_evaluated(line, value):
@@ -663,6 +735,8 @@ def test_a_line_of_working_is_evaluated(line, value):
         "10.0^400",
         "sqrt()",
         "sqrt(1, 2)",
+        "ln(0)",
+        "acos(2)",
         "max(1, key=2)",
         "abs(1)",
         "__import__('os')",

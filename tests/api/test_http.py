@@ -529,7 +529,7 @@ def test_the_root_leads_to_everything(client):
 def test_the_list_of_calculations(client):
     listed = client.get("/v1/calculations").json["calculations"]
     assert [entry["id"] for entry in listed] == list(registry.calculations)
-    elementwise = {"residual-thickness", "corrosion-rate", "remaining-life", "plate-margin"}
+    elementwise = {"residual-thickness", "corrosion-rate", "remaining-life", "plate-margin", "ultrasonic-thickness"}
     for entry in listed:
         offered = registry.calculations[entry["id"]].offered
         assert (entry["version"], entry["title"]) == (offered.version, offered.title)

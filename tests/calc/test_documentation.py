@@ -21,6 +21,8 @@ CALCULATIONS = (
     "survey_comparison",
     "hull_survey",
     "minimum_plating",
+    "reading_coverage",
+    "ultrasonic_thickness",
 )
 SECTIONS = ("Parameters", "Returns", "Raises", "Notes", "Examples", "References")
 

@@ -39,6 +39,8 @@ GOOD = {
     "remaining-life": {"original_mm": 10.0, "residual_mm": 6.2, "years_in_service": 16.0, "threshold_mm": 4.0},
     "plate-margin": {"original_mm": 10.0, "plate_mm": 8.8, "pit_depth_mm": 2.6, "years_in_service": 16.0},
     "minimum-plating": {"length_m": 21.3, "draught_m": 0.75, "frame_spacing_mm": 600.0, "zone": "bottom"},
+    "ultrasonic-thickness": {"indicated_mm": 6.8, "coating_um": 250.0, "mode": "single_echo"},
+    "reading-coverage": {"area_m2": 12.0, "patch_diameter_mm": 300.0, "grid_spacing_mm": 400.0},
     "threshold-check": {
         "readings": [{"id": "a", "zone": "baseplate", "plate_mm": 8.8}, {"id": "b", "zone": "side", "plate_mm": 5.6}],
         "rules": [RULE],
@@ -448,6 +450,33 @@ TABLE = [
         unknown("/zzz"),
     ),
     # Fields each valid, together not
+    together("no reading", "ultrasonic-thickness", {"/indicated_mm": GONE}, ("/indicated_mm", "no_reading")),
+    together("both readings", "ultrasonic-thickness", {"/transit_time_us": 2.0}, ("/transit_time_us", "two_readings")),
+    together(
+        "a gauge's velocity with a time",
+        "ultrasonic-thickness",
+        {"/indicated_mm": GONE, "/transit_time_us": 2.0, "/gauge_velocity_m_per_s": 5900.0},
+        ("/gauge_velocity_m_per_s", "gauge_velocity_without_indication"),
+    ),
+    together(
+        "more film than reading",
+        "ultrasonic-thickness",
+        {"/coating_um": 4000.0},
+        ("/coating_um", "coating_thicker_than_reading"),
+    ),
+    together(
+        "an area alone",
+        "reading-coverage",
+        {"/patch_diameter_mm": GONE, "/grid_spacing_mm": GONE},
+        ("/attacked_fraction", "nothing_asked"),
+    ),
+    together(
+        "a grid for no patch",
+        "reading-coverage",
+        {"/patch_diameter_mm": GONE, "/attacked_fraction": 0.1},
+        ("/patch_diameter_mm", "grid_without_patch"),
+    ),
+    together("a patch in um", "reading-coverage", {"/area_m2": 0.05}, ("/patch_diameter_mm", "patch_larger_than_area")),
     together(
         "pit deeper than the plate",
         "residual-thickness",
