@@ -73,13 +73,13 @@ def _sentences(figures: Figures) -> Iterator[str]:
     if figures["readings_needed"] is not None:
         found = "a patch" if figures.get("attacked_fraction") is None else f"attack of a fraction of {_fraction(figures)}"
         yield (
-            f"Finding {found} anywhere in {text(figures['area_m2'])} m2 takes {_readings(figures['readings_needed'])} placed at "
-            f"random, at {_percent(figures)} % confidence."
+            f"Finding {found} anywhere in {text(figures['area_m2'])} m2 takes {_readings(figures['readings_needed'])} placed "
+            f"at random, at {_percent(figures)} % confidence."
         )
     if figures["certain_hit_spacing_mm"] is not None:
         yield (
-            f"A square grid of {text(figures['certain_hit_spacing_mm'])} mm (about {_readings(figures['certain_hit_readings'])}) "
-            f"misses no round patch of {text(figures['patch_diameter_mm'])} mm."
+            f"A square grid of {text(figures['certain_hit_spacing_mm'])} mm (about {_readings(figures['certain_hit_readings'])})"
+            f" misses no round patch of {text(figures['patch_diameter_mm'])} mm."
         )
     if figures["hit_probability"] is not None:
         yield (
