@@ -78,8 +78,8 @@ def _sentences(figures: Figures) -> Iterator[str]:
         )
     if figures["certain_hit_spacing_mm"] is not None:
         yield (
-            f"A square grid of {text(figures['certain_hit_spacing_mm'])} mm (about {_readings(figures['certain_hit_readings'])})"
-            f" misses no round patch of {text(figures['patch_diameter_mm'])} mm."
+            f"A square grid of {text(figures['certain_hit_spacing_mm'])} mm (about "
+            f"{_readings(figures['certain_hit_readings'])}) misses no round patch of {text(figures['patch_diameter_mm'])} mm."
         )
     if figures["hit_probability"] is not None:
         yield (
