@@ -101,8 +101,8 @@ FINDINGS = (
     Finding(
         code="velocity_not_of_mild_steel",
         severity="watch",
-        statement="{velocity_m_per_s} m/s is not the velocity of mild steel (about 5700 to 6100 m/s): the thickness holds only if it "
-        "was measured in this plate.",
+        statement="{velocity_m_per_s} m/s is not the velocity of mild steel (about 5700 to 6100 m/s): the thickness holds "
+        "only if it was measured in this plate.",
         field="velocity_m_per_s",
         values=("velocity_m_per_s",),
         applies=lambda a, _: (

@@ -65,26 +65,30 @@ def _percent(figures: Figures) -> str:
     return text(round(100 * figures["confidence"], 1))
 
 
+def _readings(count: int) -> str:
+    return "1 reading" if count == 1 else f"{count} readings"
+
+
 def _sentences(figures: Figures) -> Iterator[str]:
     if figures["readings_needed"] is not None:
         found = "a patch" if figures.get("attacked_fraction") is None else f"attack of a fraction of {_fraction(figures)}"
         yield (
-            f"Finding {found} anywhere in {text(figures['area_m2'])} m2 takes {figures['readings_needed']} readings placed at "
-            f"random, at {_percent(figures)} % confidence."
+            f"Finding {found} anywhere in {text(figures['area_m2'])} m2 takes {_readings(figures['readings_needed'])} placed "
+            f"at random, at {_percent(figures)} % confidence."
         )
     if figures["certain_hit_spacing_mm"] is not None:
         yield (
-            f"A square grid of {text(figures['certain_hit_spacing_mm'])} mm (about {figures['certain_hit_readings']} readings) "
-            f"misses no round patch of {text(figures['patch_diameter_mm'])} mm."
+            f"A square grid of {text(figures['certain_hit_spacing_mm'])} mm (about "
+            f"{_readings(figures['certain_hit_readings'])}) misses no round patch of {text(figures['patch_diameter_mm'])} mm."
         )
     if figures["hit_probability"] is not None:
         yield (
-            f"One of {text(figures['grid_spacing_mm'])} mm (about {figures['grid_readings']} readings) meets it with a "
+            f"One of {text(figures['grid_spacing_mm'])} mm (about {_readings(figures['grid_readings'])}) meets it with a "
             f"probability of {text(figures['hit_probability'])}."
         )
     if figures["missed_fraction_upper"] is not None:
         yield (
-            f"If every one of {figures['readings_taken']} readings was clean, up to {text(figures['missed_area_upper_m2'])} "
+            f"If {_readings(figures['readings_taken'])} met no attack, up to {text(figures['missed_area_upper_m2'])} "
             f"m2 (a fraction of {text(figures['missed_fraction_upper'])}) may still be attacked, at {_percent(figures)} % "
             f"confidence."
         )
