@@ -145,5 +145,33 @@ ZONE_EXPOSURE = Reference(
     clause="bottom, chine, swim, counter, skeg, rudder, weed hatch under water; side, transom, stem at the water line",
     basis="common_practice",
 )
+FEW_READINGS = Reference(
+    id="few-readings",
+    title="If a tenth of a zone is attacked, 29 readings at random places meet it with 95 %: ln(1 - 0.95) / ln(1 - 0.10)",
+    year=None,
+    clause="fewer than 29 readings of a zone in the water are few; so is one reading to more than 2 m2",
+    basis="common_practice",
+)
+VALUE_PATTERNS = Reference(
+    id="value-patterns",
+    title="Readings are held against a smooth distribution of their own spread at their own resolution, never against uniform",
+    year=None,
+    clause="equal pairs, last digits, equal sides, equal runs: 0.001 for all four together; from 8 readings a group, 29 in all",
+    basis="common_practice",
+)
+RATE_VERY_HIGH = Reference(
+    id="rate-very-high",
+    title="Plate of an inland boat seldom goes faster than 1 mm a year",
+    year=None,
+    clause="faster: ask for the original thickness and the age",
+    basis="common_practice",
+)
+DECIMAL_POINT = Reference(
+    id="decimal-point",
+    title="A reading of 98 where the plate is 10 mm was 9.8; one of 0.39 was taken in inches",
+    year=None,
+    clause="over twice or below a fifth of what is usual, and by ten from 0.5 to 1.2 of it; a zone's median so by 25.4",
+    basis="common_practice",
+)
 
 REFERENCES = {record.id: record for record in tuple(globals().values()) if isinstance(record, Reference)}

@@ -1,0 +1,12 @@
+"""Every check of a survey's consistency, in the order in which an answer tells them."""
+
+from __future__ import annotations
+
+from platemargin.plate_checks import PLATE_CHECKS
+from platemargin.reading_checks import READING_CHECKS
+
+__all__ = ["CONSISTENCY_CHECKS", "CONSISTENCY_FINDINGS"]
+
+CONSISTENCY_CHECKS = (*PLATE_CHECKS, *READING_CHECKS)
+#: What any calculation on a survey can tell whose result has `known` and `patterns`.
+CONSISTENCY_FINDINGS = tuple(check.finding for check in CONSISTENCY_CHECKS)
