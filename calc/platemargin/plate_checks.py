@@ -14,12 +14,13 @@ from platemargin.plating import from_notation
 from platemargin.quantities import Floats, at_least, below, rounded
 from platemargin.readings import LAYER, ReadingTable
 from platemargin.residual_thickness import HOLE_ALLOWANCE_MM, PLATE_ALLOWANCE_MM, over_mill_tolerance, residual_thickness
+from platemargin.smooth_reference import keeps_to, resolution_of
 from platemargin.zones import APPENDAGES
 
 __all__ = ["PLATE_CHECKS"]
 
-#: A reading over twice what it should be, or below a fifth, has its decimal point looked for: by a factor of ten it comes to
-#: rest within these shares of what it should be (common practice).
+#: A reading over twice what it should be, or below a fifth and finer than the gauge reads, has its decimal point looked for:
+#: by a factor of ten it comes to rest within these shares of what it should be. Reference: decimal-point.
 _FAR_TOO_THICK, _FAR_TOO_THIN = 2.0, 0.2
 _LIKELY_LEAST, _LIKELY_MOST = 0.5, 1.2
 #: So many readings tell what is usual in a zone (common practice).
@@ -52,7 +53,9 @@ def _usual(table: ReadingTable) -> Floats:
 def _decimal_lost(_arguments: Arguments, result: Any) -> Mask:
     table = table_of(result)
     plate, usual = table.plate_mm, _usual(table)
-    shifted = np.where(plate > _FAR_TOO_THICK * usual, plate / 10, np.where(plate < _FAR_TOO_THIN * usual, plate * 10, np.nan))
+    # Plate does wear as thin as a tenth; a gauge of tenths does not read it as 0.58.
+    too_thin = (plate < _FAR_TOO_THIN * usual) & ~keeps_to(plate, resolution_of(plate))
+    shifted = np.where(plate > _FAR_TOO_THICK * usual, plate / 10, np.where(too_thin, plate * 10, np.nan))
     return np.asarray((shifted >= _LIKELY_LEAST * usual) & (shifted <= _LIKELY_MOST * usual) & (plate > 0))
 
 

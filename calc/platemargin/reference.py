@@ -168,7 +168,7 @@ RATE_VERY_HIGH = Reference(
 )
 DECIMAL_POINT = Reference(
     id="decimal-point",
-    title="A reading of 98 where the plate is 10 mm was 9.8; one of 0.39 was taken in inches",
+    title="A reading of 98 where the plate is 10 mm was 9.8, one of 0.98 by a gauge of tenths too; 0.39 was taken in inches",
     year=None,
     clause="over twice or below a fifth of what is usual, and by ten from 0.5 to 1.2 of it; a zone's median so by 25.4",
     basis="common_practice",

@@ -13,11 +13,12 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
+import numpy.typing as npt
 from scipy.special import gammaincc, ndtr
 
-from platemargin.quantities import Array, Floats
+from platemargin.quantities import Floats
 
-__all__ = ["Draws", "Spread", "draws_of", "resolution_of", "spread_of", "tail_probability"]
+__all__ = ["Draws", "Spread", "draws_of", "keeps_to", "resolution_of", "spread_of", "tail_probability"]
 
 #: What gauges read in and people round to [mm], the coarsest first (common practice).
 RESOLUTIONS_MM = (1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01)
@@ -84,10 +85,13 @@ def resolution_of(values: Floats) -> float | None:
     >>> resolution_of(np.array([5.8, 6.1, 5.9])), resolution_of(np.array([5.5, 6.0, 6.5]))
     (0.1, 0.5)
     """
-    return next((step for step in RESOLUTIONS_MM if _kept(values, step).mean() >= _EXPLAINED), None)
+    return next((step for step in RESOLUTIONS_MM if keeps_to(values, step).mean() >= _EXPLAINED), None)
 
 
-def _kept(values: Floats, step: float) -> Array:
+def keeps_to(values: Floats, step: float | None) -> npt.NDArray[np.bool_]:
+    """Tell which values are whole steps; None is no step, to which each keeps."""
+    if step is None:
+        return np.ones(len(values), dtype=bool)
     return np.asarray(np.abs(values / step - np.round(values / step)) < 1e-6)  # noqa: PLR2004  of a step: binary arithmetic
 
 
@@ -96,7 +100,7 @@ def spread_of(values: Floats) -> Spread | None:
     resolution = resolution_of(values)
     if resolution is None:
         return None
-    steps = np.round(values[_kept(values, resolution)] / resolution).astype(int)
+    steps = np.round(values[keeps_to(values, resolution)] / resolution).astype(int)
     low, high = np.quantile(steps, [0.25, 0.75])
     reach = _FAR * max(high - low, 2.0)
     steps = steps[(steps >= low - reach) & (steps <= high + reach)]
@@ -132,7 +136,11 @@ def _margin(window: float) -> int:
 
 def _smooth(counts: Floats, window: float) -> Floats:
     """Return each row's smooth distribution, a margin wider on either side."""
-    dense = np.clip(counts @ _kernel_rows(counts.shape[1], window), 0, None)
+    weights = _window_steps(window)
+    size = counts.shape[1] + len(weights) - 1
+    dense = np.fft.irfft(np.fft.rfft(counts, size) * np.fft.rfft(weights, size), size)
+    # A window that keeps the variance dips below nothing at its ends.
+    dense = np.clip(dense, 0, None)
     return np.asarray(dense / dense.sum(axis=1, keepdims=True))
 
 
@@ -142,14 +150,6 @@ def _window_steps(window: float) -> Floats:
     edges = np.arange(-_margin(window), _margin(window) + 2) - 0.5
     weights = 2 * np.diff(ndtr(edges / window)) - np.diff(ndtr(edges / (window * np.sqrt(2))))
     return np.asarray(weights / weights.sum())
-
-
-def _kernel_rows(size: int, window: float) -> Floats:
-    weights = _window_steps(window)
-    rows = np.zeros((size, size + len(weights) - 1))
-    for index in range(size):
-        rows[index, index : index + len(weights)] = weights
-    return rows
 
 
 def tail_probability(own: float, drawn: Floats) -> float:

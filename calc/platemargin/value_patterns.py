@@ -11,7 +11,7 @@ from scipy.special import bdtrc, ndtr
 from platemargin.copied_runs import AlikeRuns, AlikeSides, alike_runs, alike_sides
 from platemargin.quantities import Floats
 from platemargin.readings import ReadingTable
-from platemargin.smooth_reference import Draws, Spread, draws_of, spread_of, tail_probability
+from platemargin.smooth_reference import Draws, Spread, draws_of, resolution_of, spread_of, tail_probability
 
 __all__ = ["ALPHA", "LEAST_JUDGED", "LastDigits", "Patterns", "Repeats", "patterns_of"]
 
@@ -21,7 +21,7 @@ _ALPHA_OF_EACH = ALPHA / 4
 #: Groups of fewer readings say nothing of a spread; a survey of fewer in groups says nothing of repeats (common practice).
 _LEAST_IN_GROUP, LEAST_JUDGED = 8, 29
 #: The largest groups are judged, no more: the draws' cost is bounded, and no hull has more kinds of plate.
-_MOST_GROUPS = 50
+_MOST_GROUPS = 30
 #: How closely a gauge repeats on one place [mm, standard deviation]: half a step of a tenth (common practice).
 _REPEATABILITY_MM = 0.05
 #: Resolutions whose steps are last digits [mm].
@@ -71,6 +71,7 @@ class _Group:
     row: int
     spread: Spread
     draws: Draws | None
+    same_step: float
 
 
 def patterns_of(table: ReadingTable) -> Patterns:
@@ -96,13 +97,15 @@ def patterns_of(table: ReadingTable) -> Patterns:
 def _groups(table: ReadingTable) -> Iterator[_Group]:
     found: dict[tuple[str, str, float], list[int]] = {}
     originals = np.nan_to_num(table.original_mm, nan=-1.0)
+    same_step = _same_step(resolution_of(table.plate_mm))
     for row in np.flatnonzero(table.plate_mm > 0).tolist():
         found.setdefault((table.zone[row], table.layer[row], originals[row]), []).append(row)
     largest = sorted(found.items(), key=lambda item: -len(item[1]))[:_MOST_GROUPS]
     for (zone, _, _), rows in largest:
         spread = spread_of(table.plate_mm[rows]) if len(rows) >= _LEAST_IN_GROUP else None
         if spread is not None and spread.size >= _LEAST_IN_GROUP:
-            yield _Group(zone=zone, row=rows[0], spread=spread, draws=draws_of(spread) if spread.wide_enough else None)
+            draws = draws_of(spread) if spread.wide_enough else None
+            yield _Group(zone=zone, row=rows[0], spread=spread, draws=draws, same_step=same_step)
 
 
 def _repeats(groups: Sequence[_Group]) -> Iterator[Repeats]:
@@ -135,19 +138,19 @@ def _repeat_probability(group: _Group) -> float:
         return tail_probability(group.draws.excess[0], group.draws.excess[1:])
     # Too narrow for a shape: is it narrower than a gauge repeats on a single spot?
     size, most = group.spread.size, int(group.spread.counts.max())
-    return float(bdtrc(most - 1, size, _same_step(group.spread)))
+    return float(bdtrc(most - 1, size, group.same_step))
 
 
-def _same_step(spread: Spread) -> float:
-    """Return the greatest share of one value that a gauge's own repeatability allows."""
-    half = spread.resolution_mm / 2 / _REPEATABILITY_MM
+def _same_step(resolution_mm: float | None) -> float:
+    """Return the greatest share of one value that a gauge's own repeatability allows where the survey is read so finely."""
+    half = (resolution_mm or 0.01) / 2 / _REPEATABILITY_MM
     return float(ndtr(half) - ndtr(-half))
 
 
 def _pairs_expected(group: _Group) -> float:
     if group.draws is not None:
         return group.draws.pairs_expected
-    same, size = _same_step(group.spread), group.spread.size
+    same, size = group.same_step, group.spread.size
     return size * (size - 1) / 2 * (same**2 + (1 - same) ** 2 / 2)
 
 
