@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from math import ceil
 
 import numpy as np
 from scipy.special import bdtrc, ndtr
@@ -22,6 +23,9 @@ _ALPHA_OF_EACH = ALPHA / 4
 _LEAST_IN_GROUP, LEAST_JUDGED = 8, 29
 #: The largest groups are judged, no more: the draws' cost is bounded, and no hull has more kinds of plate.
 _MOST_GROUPS = 30
+#: Of a larger group so many readings are judged, evenly taken: enough to see a pattern, too few to see what the smooth
+#: reference itself leaves out.
+_MOST_IN_GROUP = 300
 #: How closely a gauge repeats on one place [mm, standard deviation]: half a step of a tenth (common practice).
 _REPEATABILITY_MM = 0.05
 #: Resolutions whose steps are last digits [mm].
@@ -101,7 +105,8 @@ def _groups(table: ReadingTable) -> Iterator[_Group]:
     for row in np.flatnonzero(table.plate_mm > 0).tolist():
         found.setdefault((table.zone[row], table.layer[row], originals[row]), []).append(row)
     largest = sorted(found.items(), key=lambda item: -len(item[1]))[:_MOST_GROUPS]
-    for (zone, _, _), rows in largest:
+    for (zone, _, _), members in largest:
+        rows = members[:: ceil(len(members) / _MOST_IN_GROUP)]
         spread = spread_of(table.plate_mm[rows]) if len(rows) >= _LEAST_IN_GROUP else None
         if spread is not None and spread.size >= _LEAST_IN_GROUP:
             draws = draws_of(spread) if spread.wide_enough else None
