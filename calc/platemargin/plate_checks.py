@@ -30,6 +30,8 @@ _MM_PER_INCH = 25.4
 _THINNEST_HULL_MM = 0.8
 #: More than this [mm/year] is seldom seen (common practice): ask for the original and the age.
 MOST_MM_PER_YEAR = 1.0
+#: How long a period is [year], by the length of its text: a year, a month, a day.
+_PERIOD_YEARS = {4: 1.0, 7: 1 / 12, 10: 0.0}
 #: A zone that lost more than this share everywhere, and evenly to another figure of the notation, was perhaps plated with
 #: that other figure (common practice: plate is renewed at a quarter, see nvic-7-68).
 _EVEN_LOSS = 0.25
@@ -136,8 +138,11 @@ def _evenly_another(plate: Floats, figure: float, figures: set[float]) -> bool:
 # -- the age --
 
 
-def _too_fast(_arguments: Arguments, result: Any) -> Mask:
-    """Mark what is lost faster even where the mill delivered the least that it may and both gauges read too little."""
+def _too_fast(arguments: Arguments, result: Any) -> Mask:
+    """Mark what is lost faster even where the mill delivered the least that it may and both gauges read too little.
+
+    Ages are counted from the last day of a period; here the plate is given the whole of the longest that was sent.
+    """
     known, table = result.known, table_of(result)
     left = residual_thickness(
         original_mm=table.original_mm,
@@ -145,9 +150,15 @@ def _too_fast(_arguments: Arguments, result: Any) -> Mask:
         # A pit deeper than its plate is asked about by its own check.
         pit_depth_mm=np.minimum(table.pit_depth_mm, table.plate_mm),
     )
-    years = known.years_in_service - known.protected_years
+    years = known.years_in_service - known.protected_years + _longest_period(arguments)
     least_loss = left.loss_mm + class_a_limits(table.original_mm)[0] - HOLE_ALLOWANCE_MM
     return np.asarray(rounded(least_loss - MOST_MM_PER_YEAR * np.where(years > 0, years, np.nan), "mm") > 0)
+
+
+def _longest_period(arguments: Arguments) -> float:
+    """Return the longest period that a day of building or fitting was told by [year]."""
+    told = [entry.get("fitted_on") for name in ("plating", "readings") for entry in arguments[name]]
+    return max(_PERIOD_YEARS[len(text)] for text in ("YYYY-MM-DD", arguments["built_on"], *told) if text)
 
 
 def _no_age(_arguments: Arguments, result: Any) -> str | None:
