@@ -18,7 +18,10 @@ from platemargin.quantities import Floats
 from platemargin.readings import ReadingTable
 from platemargin.rules import RULE_EXPOSURES
 
-__all__ = ["Check", "Mask", "Places", "by_zone", "in_water", "medians", "table_of"]
+__all__ = ["LEAST_IN_ZONE", "Check", "Mask", "Places", "by_zone", "in_water", "medians", "table_of"]
+
+#: So many readings tell what is usual in a zone (common practice).
+LEAST_IN_ZONE = 5
 
 Mask: TypeAlias = npt.NDArray[np.bool_]
 Places: TypeAlias = Iterable[Place]
