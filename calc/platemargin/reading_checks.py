@@ -102,7 +102,9 @@ READING_CHECKS = (
             applies=_patterns("repeats", "where", "pairs", "readings", "pairs_expected"),
         ),
         unjudged=_too_few(
-            "readings_judged", LEAST_JUDGED, f"fewer than {LEAST_JUDGED} readings stand in groups whose spread can be judged"
+            "readings_judged",
+            LEAST_JUDGED,
+            f"fewer than {LEAST_JUDGED} readings stand in groups whose spread can be judged at its resolution",
         ),
     ),
     Check(
@@ -115,7 +117,9 @@ READING_CHECKS = (
             applies=_patterns("last_digits", "digit", "count", "readings", "count_expected"),
         ),
         unjudged=_too_few(
-            "digits_judged", LEAST_JUDGED, f"fewer than {LEAST_JUDGED} readings stand in groups whose last digits can be judged"
+            "digits_judged",
+            LEAST_JUDGED,
+            f"fewer than {LEAST_JUDGED} readings are in groups of which digits can be judged",
         ),
     ),
     Check(
@@ -144,8 +148,8 @@ READING_CHECKS = (
         finding=Finding(
             code="few_readings",
             severity="note",
-            statement="{zone} has {count} readings: under {few} they would miss attack on a tenth of it too often (common "
-            "practice).",
+            statement="{zone} was read at few places (readings: {count}): under {few} they miss attack on a tenth of it too "
+            "often (common practice).",
             values=("zone", "count", "few"),
             applies=_few,
         ),
@@ -155,8 +159,8 @@ READING_CHECKS = (
         finding=Finding(
             code="few_readings_for_area",
             severity="note",
-            statement="{zone} has {count} readings on {area_m2} m2: over {most} m2 to a reading is thin cover (common "
-            "practice).",
+            statement="{zone} was read at few places for its {area_m2} m2 (readings: {count}): over {most} m2 to a reading is "
+            "thin cover (common practice).",
             values=("zone", "count", "area_m2", "most"),
             applies=_few_for_area,
         ),

@@ -75,12 +75,11 @@ def _no_usual(_arguments: Arguments, result: Any) -> str | None:
 
 
 def _in_inches(_arguments: Arguments, result: Any) -> Mask:
-    """Mark the readings of zones whose median is what is plated, in inches; of the whole survey where it is that thin."""
+    """Mark the readings of zones whose median is what is plated, in inches; of every zone where the survey is that thin."""
     table = table_of(result)
     all_thin = 0 < np.median(table.plate_mm) < _THINNEST_HULL_MM
     inches = medians(table, 1) * _MM_PER_INCH
-    thin = np.isnan(table.original_mm) & all_thin
-    return _likely(inches, table.original_mm) | thin
+    return _likely(inches, table.original_mm) | bool(all_thin)
 
 
 def _too_fast(arguments: Arguments, result: Any) -> Mask:
@@ -139,8 +138,8 @@ THICKNESS_CHECKS = (
         finding=Finding(
             code="looks_like_inches",
             severity="watch",
-            statement="In {zone} the readings look like inches (readings: {count}, the first {reading}: {plate_mm}): ask for "
-            "their unit.",
+            statement="In {zone} the readings look like inches, or another unit than mm (readings: {count}, the first "
+            "{reading}: {plate_mm}): ask for their unit.",
             values=("zone", "reading", "plate_mm", "count"),
             applies=by_zone(_in_inches, "plate_mm"),
         ),

@@ -55,7 +55,7 @@ class LastDigits:
 
 @dataclass(frozen=True, kw_only=True)
 class Patterns:
-    """What is asked about the values; `readings_judged` are those in groups with a spread that can be judged."""
+    """What is asked about the values, and how many readings, zones and columns could be."""
 
     readings_judged: int
     digits_judged: int
@@ -77,6 +77,11 @@ class _Group:
     draws: Draws | None
     same_step: float
 
+    @property
+    def judged(self) -> bool:
+        """Tell whether any values of so many readings could be asked about: whole millimetres of one plate never are."""
+        return self.draws is not None or self.same_step**self.spread.size < _ALPHA_OF_EACH
+
 
 def patterns_of(table: ReadingTable) -> Patterns:
     """Return what is to be asked about the plate readings of a survey among themselves."""
@@ -87,7 +92,7 @@ def patterns_of(table: ReadingTable) -> Patterns:
     sides_judged, sides = alike_sides(table, _ALPHA_OF_EACH)
     runs_judged, runs = alike_runs(table, _ALPHA_OF_EACH)
     return Patterns(
-        readings_judged=sum(group.spread.size for group in groups),
+        readings_judged=sum(group.spread.size for group in groups if group.judged),
         digits_judged=digits_judged,
         sides_judged=sides_judged,
         runs_judged=runs_judged,
@@ -101,7 +106,7 @@ def patterns_of(table: ReadingTable) -> Patterns:
 def _groups(table: ReadingTable) -> Iterator[_Group]:
     found: dict[tuple[str, str, float], list[int]] = {}
     originals = np.nan_to_num(table.original_mm, nan=-1.0)
-    same_step = _same_step(resolution_of(table.plate_mm))
+    finest = resolution_of(table.plate_mm) or np.inf
     for row in np.flatnonzero(table.plate_mm > 0).tolist():
         found.setdefault((table.zone[row], table.layer[row], originals[row]), []).append(row)
     largest = sorted(found.items(), key=lambda item: -len(item[1]))[:_MOST_GROUPS]
@@ -110,6 +115,7 @@ def _groups(table: ReadingTable) -> Iterator[_Group]:
         spread = spread_of(table.plate_mm[rows]) if len(rows) >= _LEAST_IN_GROUP else None
         if spread is not None and spread.size >= _LEAST_IN_GROUP:
             draws = draws_of(spread) if spread.wide_enough else None
+            same_step = _same_step(min(finest, spread.resolution_mm))
             yield _Group(zone=zone, row=rows[0], spread=spread, draws=draws, same_step=same_step)
 
 
@@ -146,9 +152,9 @@ def _repeat_probability(group: _Group) -> float:
     return float(bdtrc(most - 1, size, group.same_step))
 
 
-def _same_step(resolution_mm: float | None) -> float:
+def _same_step(resolution_mm: float) -> float:
     """Return the greatest share of one value that a gauge's own repeatability allows where the survey is read so finely."""
-    half = (resolution_mm or 0.01) / 2 / _REPEATABILITY_MM
+    half = resolution_mm / 2 / _REPEATABILITY_MM
     return float(ndtr(half) - ndtr(-half))
 
 

@@ -93,8 +93,10 @@ def test_few_readings_are_noted_and_are_no_query():
         (CLEAN, {"plating_notation": None}),
         (CLEAN, {"hull": {**HULL, "material": "aluminium"}}),
         (read("side", [5.5123, 5.6391, 5.4477, 5.8119] * 10), {}),
+        (read("side", [6.0] * 60), {}),
+        (read("side", [5.0, 6.0, 6.0] * 20), {}),
     ],
-    ids=["few", "no plating", "not of steel", "at no resolution"],
+    ids=["few", "no plating", "not of steel", "at no resolution", "one whole millimetre", "whole millimetres"],
 )
 def test_what_cannot_be_judged_is_not_passed(readings, changes):
     """Readings that were held against nothing, or not among themselves, get no good word."""
@@ -166,6 +168,7 @@ def test_inches(notation):
     """A quarter of an inch is 6.35 mm; no hull is plated so thin as 0.8 mm."""
     told = asked(read("side", [0.21, 0.22, 0.2, 0.23]), plating_notation=notation)
     assert told == {"looks_like_inches"}
+    assert told == asked(read("side", [0.21, 0.22, 0.2, 0.23]), plating=[{"zone": "side", "original_mm": 0.5}])
     assert "looks_like_inches" not in asked(read("side", [2.1, 2.2, 2.0, 2.3]), plating_notation=notation)
 
 

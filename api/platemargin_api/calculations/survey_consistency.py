@@ -26,7 +26,7 @@ __all__ = ["SurveyConsistencyRequest", "SurveyConsistencyResult", "calculation"]
 _MOST_CHECKS = 100
 _STANDINGS = {
     "queries": "There is something to ask before this survey is relied on; a query is a question, not a judgement of anybody.",
-    "cannot_judge": "Too little could be judged to say whether these data are believable, and what could raises no query.",
+    "cannot_judge": "Too little could be judged to say whether these data are believable; what could be raises no query.",
     "no_query": "No check raises a query; data without a query can still be wrong.",
 }
 
