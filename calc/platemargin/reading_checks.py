@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from math import ceil, log
 from typing import Any
 
@@ -10,7 +11,7 @@ import numpy as np
 
 from platemargin.consistency import Check, Places, in_water, table_of
 from platemargin.declared import Arguments, Finding, Place
-from platemargin.readings import READING_FINDINGS
+from platemargin.readings import READING_FINDINGS, contradicted_exposures
 from platemargin.value_patterns import LEAST_JUDGED
 
 __all__ = ["FEW_READINGS", "READING_CHECKS"]
@@ -22,7 +23,7 @@ FEW_READINGS = ceil(log(1 - _CONFIDENCE) / log(1 - _ATTACKED))
 #: More area than this [m2] to a reading is thin cover (common practice).
 MOST_M2_PER_READING = 2.0
 _SIDES = ("port", "starboard")
-_UNKNOWN_ZONE = next(finding for finding in READING_FINDINGS if finding.code == "unknown_zone")
+_READINGS_TELL = {finding.code: finding for finding in READING_FINDINGS}
 
 
 def _dry(_arguments: Arguments, result: Any) -> str | None:
@@ -90,7 +91,15 @@ READING_CHECKS = (
         ),
         unjudged=_dry,
     ),
-    Check(finding=_UNKNOWN_ZONE),
+    Check(finding=_READINGS_TELL["unknown_zone"]),
+    Check(
+        finding=replace(
+            _READINGS_TELL["exposure_contradicts_zone"],
+            statement="{zone} is stated to be {exposure} (readings: {count}), but {meant} is under water: ask which of the two "
+            "is right.",
+            applies=lambda _, result: contradicted_exposures(table_of(result)),
+        ),
+    ),
     Check(
         finding=Finding(
             code="values_repeat",

@@ -128,7 +128,7 @@ THICKNESS_CHECKS = (
             code="decimal_point_lost",
             severity="watch",
             statement="In {zone} reading {reading} is {plate_mm} mm: moved by one decimal place it would be as the plate there "
-            "(readings: {count}). Ask where its decimal point was.",
+            "(readings: {count}). Ask where its decimal point was, or its original's.",
             values=("zone", "reading", "plate_mm", "count"),
             applies=by_zone(_decimal_lost, "plate_mm"),
         ),

@@ -250,6 +250,10 @@ def test_a_misspelt_zone():
     assert "unknown_zone" in asked([*CLEAN, *read("basplate", [9.0])])
 
 
+def test_a_bottom_that_is_stated_to_be_dry():
+    assert asked([*CLEAN, *read("baseplate", [9.0], 90, exposure="topside")]) == {"exposure_contradicts_zone"}
+
+
 def test_area():
     plating = [{"zone": "side", "area_m2": area, "side": side} for side, area in (("port", 40.0), ("starboard", 40.0))]
     assert "few_readings_for_area" not in ask(plating=plating).found  # 2 m2 to each of 40 readings
