@@ -28,7 +28,8 @@ from platemargin.remaining_life import (
 from platemargin.rules import RuleSet, Verdict
 from platemargin.survey import Gauge, Hull, Survey, Unexamined, film_doubt, film_not_stated, gauge_uncertainties
 from platemargin.survey_advice import ADVICE, Advice
-from platemargin.survey_findings import FINDINGS
+from platemargin.survey_data_findings import DATA_FINDINGS
+from platemargin.survey_findings import FINDINGS as SURVEY_FINDINGS
 from platemargin.survey_lives import FirstToLimit, first_to_limit, next_survey_within_years
 from platemargin.survey_parts import (
     Assessed,
@@ -45,6 +46,7 @@ from platemargin.survey_previous import PREVIOUS_FAULTS, Previous, previous_of
 from platemargin.survey_zones import ZoneResult, zones_of
 from platemargin.threshold_check import RULE_ASSUMED, RULE_FAULTS, inline_rules
 from platemargin.two_surveys import SurveyReadings, survey_assumed
+from platemargin.value_patterns import Patterns, patterns_of
 
 __all__ = ["ASSUMED", "FAULTS", "FINDINGS", "HullSurvey", "hull_survey"]
 
@@ -69,6 +71,7 @@ class HullSurvey:
     known: Plated
     governing: Governing
     previous_survey: Previous | None
+    patterns: Patterns
     pits: Mapping[str, SampledPits]
     advice: tuple[Advice, ...] = ()
     attack_forms: None = None
@@ -110,6 +113,9 @@ FAULTS = (
         broken=_no_as_of,
     ),
 )
+
+
+FINDINGS = (*SURVEY_FINDINGS, *DATA_FINDINGS)
 
 
 def _followed(result: Any) -> bool:
@@ -302,7 +308,8 @@ def hull_survey(
     References
     ----------
     residual-datum, gauge-uncertainty, api-570-rate, api-570-interval, en-10029-class-a, fieller-1954, gum, astm-g46,
-    survey-interval, zone-exposure, plating-notation, iso-9224; and those that the rule sets bring
+    survey-interval, zone-exposure, plating-notation, iso-9224, few-readings, value-patterns, decimal-point, fast-rate,
+    station-tolerance, shibata-1994, pivotal-prediction; and those that the rule sets bring
     """
     arguments = dict(locals())
     refuse(FAULTS, arguments)
@@ -332,6 +339,7 @@ def hull_survey(
         known=known,
         governing=governing,
         previous_survey=previous,
+        patterns=patterns_of(known.table),
         pits=survey.pits,
     )
     return _concluded(arguments, draft)

@@ -24,6 +24,7 @@ __all__ = [
     "Reading",
     "ReadingTable",
     "Side",
+    "contradicted_exposures",
     "reading_table",
     "zone_exposure",
 ]
@@ -256,9 +257,8 @@ def _unknown_zones(arguments: Arguments, _result: object) -> Iterable[Place]:
         yield Place(path=path, values={"zone": zone, "nearest": nearest, "hint": hint})
 
 
-def _contradicted(_arguments: Arguments, result: Any) -> Iterable[Place]:
+def contradicted_exposures(table: ReadingTable) -> Iterable[Place]:
     """Yield each zone that is always under water and is stated to be out of it."""
-    table: ReadingTable = result.judged.table
     dry = np.flatnonzero(~np.isin(table.exposure, ("immersed", "waterline")))
     for zone, rows in table.by_zone(dry).items():
         meant = zone if zone in DEFAULT_EXPOSURE else nearest_zone(zone)
@@ -282,7 +282,7 @@ READING_FINDINGS = (
         statement="{zone} is stated to be {exposure} (readings: {count}), but {meant} is under water: nothing is passed until "
         "one of the two is put right.",
         values=("zone", "meant", "exposure", "count"),
-        applies=_contradicted,
+        applies=lambda _, result: contradicted_exposures(result.judged.table),
         withholds_pass=True,
     ),
 )

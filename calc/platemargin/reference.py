@@ -326,18 +326,32 @@ GILBERT = Reference(
     clause="chapter 10, locating hot spots: a circle and a square grid of random origin",
     basis="from_memory",
 )
-FEW_READINGS = Reference(
-    id="few-readings",
-    title="Fewer than 29 readings can miss attack of a tenth of the area: 95 % confidence asks for 29",
-    year=None,
-    clause="n = ceil(ln 0.05 / ln 0.9)",
-    basis="common_practice",
-)
 SMALL_POPULATION = Reference(
     id="small-population",
     title="Where readings take up over a twentieth of what is sampled, the binomial count is more than is needed",
     year=None,
     clause="5 %; a probe covers a round place of 10 mm",
+    basis="common_practice",
+)
+FEW_READINGS = Reference(
+    id="few-readings",
+    title="If a tenth of a zone is attacked, 29 readings at random places meet it with 95 %: ln(1 - 0.95) / ln(1 - 0.10)",
+    year=None,
+    clause="fewer than 29 readings of a zone in the water are few; so is one reading to more than 2 m2",
+    basis="common_practice",
+)
+VALUE_PATTERNS = Reference(
+    id="value-patterns",
+    title="Readings are held against a smooth distribution of their own spread at their own resolution, never against uniform",
+    year=None,
+    clause="equal pairs, last digits, equal sides, equal runs: 0.001 for all four together; from 8 readings a group, 29 in all",
+    basis="common_practice",
+)
+DECIMAL_POINT = Reference(
+    id="decimal-point",
+    title="A reading of 98 where the plate is 10 mm was 9.8, one of 0.98 by a gauge of tenths too; 0.39 was taken in inches",
+    year=None,
+    clause="over twice or below a fifth of what is usual, and by ten from 0.5 to 1.2 of it; a zone's median so by 25.4",
     basis="common_practice",
 )
 

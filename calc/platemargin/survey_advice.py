@@ -91,7 +91,17 @@ ADVICE = (
             "fitted_before_built",
             "reading_grew",
             "previous_not_matched",
+            "decimal_point_lost",
+            "looks_like_inches",
+            "notation_contradicted",
+            "rate_very_high",
         ),
+    ),
+    AdviceRule(
+        code="ask_for_the_record",
+        urgency="before_afloat",
+        statement="Ask whoever sent the readings for the gauge's own record: their values are not as such readings mostly are.",
+        called_for_by=("values_repeat", "last_digits_improbable", "sides_alike", "runs_alike"),
     ),
     AdviceRule(
         code="repair_before_next_use",
@@ -142,6 +152,13 @@ ADVICE = (
         urgency="monitor",
         statement="Establish what the plate started with, and when, from certificate, builder or unattacked plate: loss, rate "
         "and life rest on it.",
-        called_for_by=("original_unknown", "original_assumed", "age_unknown", "plate_over_mill_tolerance"),
+        called_for_by=(
+            "original_unknown",
+            "original_assumed",
+            "age_unknown",
+            "plate_over_mill_tolerance",
+            "zone_unplated",
+            "notation_contradicted",
+        ),
     ),
 )

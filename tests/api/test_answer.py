@@ -401,8 +401,80 @@ SURVEYS = {
     "no ids": survey(readings=[{k: v for k, v in told.items() if k != "id"} for told in GOOD_READINGS]),
     "at random": random_survey(),
 }
-#: Needs a rule set that says what a survey has to contain; none of those that ship does.
-NOT_REACHED = {"minimum_content_missing"}
+#: One needs a rule set that says what a survey has to contain, and none of those that ship does; the other ten thousand
+#: readings, which tests/contract sends once.
+NOT_REACHED = {"minimum_content_missing", "too_many_candidates"}
+
+
+def strewn(zone, values, **more):
+    """Return readings of a zone, alternately of port and starboard, a station a pair."""
+    return [
+        reading(f"{zone}-{index}", zone, value, side=("port", "starboard")[index % 2], station_m=float(index // 2 % 17), **more)
+        for index, value in enumerate(values)
+    ]
+
+
+def honest(zone, count, around, seed):
+    chance = random.Random(seed)  # noqa: S311  the same every time, no secret
+    return strewn(zone, [round(chance.gauss(around, 0.35), 1) for _ in range(count)])
+
+
+def same_on_both_sides(zone, values):
+    return [{**told, "plate_mm": values[index // 2]} for index, told in enumerate(strewn(zone, [0.0] * (2 * len(values))))]
+
+
+BOTTOM, SIDES = honest("baseplate", 34, 9.3, 1), honest("side", 34, 5.5, 2)
+BY_TURNS = [5.3, 5.9, 4.8, 5.5, 5.1, 6.0, 5.2, 5.7, 4.9, 5.8, 5.0, 5.6]
+#: What hull-survey refuses, and what it has no eye for; each is a finding of survey-consistency.
+DOUBTFUL = {
+    "honest": survey(readings=[*BOTTOM, *SIDES]),
+    "honest, of stated area": survey(
+        readings=[*BOTTOM, *SIDES],
+        plating=[{"zone": "baseplate", "original_mm": 10.0, "area_m2": 90.0}],
+        as_of="2025-01-31",
+        max_survey_age_months=24,
+    ),
+    "five favourite values": survey(readings=[*BOTTOM, *strewn("side", [5.2, 5.5, 5.5, 5.8, 5.8, 6.0, 5.8, 5.5] * 6)]),
+    "one last digit": survey(
+        readings=[
+            *strewn("baseplate", [8.7, 9.7, 9.2, 8.7, 9.7, 8.2, 9.7, 9.1, 8.9] * 4),
+            *strewn("side", [4.7, 5.7, 5.2, 5.4] * 8),
+        ]
+    ),
+    "two sides alike": survey(readings=[*BOTTOM, *same_on_both_sides("side", BY_TURNS)]),
+    "two zones alike": survey(readings=[*SIDES, *[{**told, "zone": "chine", "id": f"c{told['id']}"} for told in SIDES]]),
+    "in inches": survey(readings=strewn("side", [0.21, 0.22, 0.2, 0.22, 0.23])),
+    "the wrong way round": survey(readings=[*BOTTOM, *SIDES], plating_notation="6/10/5"),
+    "evenly another figure": survey(readings=strewn("baseplate", [5.9, 6.0, 6.1, 5.8, 6.0, 6.2])),
+    "a zone that is plated nowhere": survey(
+        plating_notation=None, plating=[{"zone": "side", "original_mm": 6.0}], readings=[*BOTTOM, *SIDES]
+    ),
+    "worn in a year": survey(built_on="2024-03", readings=strewn("side", [4.0, 2.2, 5.0])),
+    "of one name and place": survey(**and_readings(*[reading("same", "side", 5.0, 7.0, station_m=99.0) for _ in range(25)])),
+    "of too many zones": survey(readings=[reading(f"n{index}", f"zone {index}", 5.0) for index in range(201)]),
+    "days that cannot be": survey(
+        built_on="2009-02-30", as_of="2024-12-01", readings=[{**told, "fitted_on": "2031"} for told in GOOD_READINGS]
+    ),
+    "parts that cannot be": survey(
+        plating=[
+            {"zone": "side", "from_m": 9.0, "to_m": 3.0, "original_mm": 6.0},
+            *[{"zone": "chine", "original_mm": 6.0, "protected_years": 40.0}] * 2,
+        ],
+        unexamined=[{"zone": "skeg", "from_m": 5.0, "to_m": 1.0, "reason": "tank"}],
+    ),
+    "a previous survey that cannot be": before(reading("a", "side", 5.0), on="2025-01-01", built_on="2026"),
+    "rules that cannot be": survey(
+        rules=[{**LIMIT, "quantity": "plate_mm"}, {**LIMIT, "quantity": "plate_mm", "at_least": 4.0}],
+        as_of=None,
+        max_survey_age_months=12,
+    ),
+}
+
+#: Those of them that hull-survey answers too.
+ASKED_ABOUT = {
+    name: sent for name, sent in DOUBTFUL.items() if not name.endswith("cannot be") and not name.startswith("of one name")
+}
+del ASKED_ABOUT["of too many zones"]
 
 CHECKS = {
     name: {
@@ -588,7 +660,11 @@ REQUESTS = [
     ),
     *(pytest.param(name, dict(served.offered.example), id=f"{name}-example") for name, served in registry.calculations.items()),
     *elementwise_requests(),
-    *(pytest.param("hull-survey", sent, id=f"hull-survey-{name}") for name, sent in SURVEYS.items()),
+    *(pytest.param("hull-survey", sent, id=f"hull-survey-{name}") for name, sent in {**SURVEYS, **ASKED_ABOUT}.items()),
+    *(
+        pytest.param("survey-consistency", sent, id=f"survey-consistency-{name}")
+        for name, sent in {**SURVEYS, **DOUBTFUL}.items()
+    ),
     *(pytest.param("threshold-check", sent, id=f"threshold-check-{name}") for name, sent in CHECKS.items()),
     *(pytest.param("deepest-pit", sent, id=f"deepest-pit-{name}") for name, sent in PITS.items()),
     *(pytest.param("survey-comparison", sent, id=f"survey-comparison-{name}") for name, sent in COMPARISONS.items()),
@@ -611,6 +687,9 @@ of_every_sample = pytest.mark.parametrize(
 )
 of_every_comparison = pytest.mark.parametrize(
     ("calculation", "sent"), [request for request in REQUESTS if request.values[0] == "survey-comparison"]
+)
+of_every_consistency = pytest.mark.parametrize(
+    ("calculation", "sent"), [request for request in REQUESTS if request.values[0] == "survey-consistency"]
 )
 
 _answers = {}
@@ -895,7 +974,13 @@ def test_the_values_of_a_judgements_finding_are_in_the_answer_or_the_request(cal
             sign = 1 if values["bound"] == "below" else -1
             assert values["value"] == round(rule["limit"] + sign * rule["margin"], 3)
         for name, value in values.items():
-            if name == "left_mm":
+            if name == "missed_percent":
+                assert value == pytest.approx(100 * (1 - 0.05 ** (1 / values["count"])), abs=0.0051)
+            elif name in ("few", "few_percent", "most"):
+                assert value == {"few": 29, "few_percent": 10, "most": 2}[name]
+            elif name in ("pairs", "pairs_expected", "count_expected", "digit", "length", "equal", "median_mm"):
+                assert value >= 0  # held against the readings where survey-consistency tells them
+            elif name == "left_mm":
                 assert value == pytest.approx(max(values["plate_mm"] - values["upper_mm"], 0), abs=0.0011)
             elif name == "meaning" or (finding["code"], name) == ("other_shape_fits_better", "shape"):
                 continue
@@ -903,6 +988,33 @@ def test_the_values_of_a_judgements_finding_are_in_the_answer_or_the_request(cal
                 assert set(numbers_in(shown(value))) <= counts, finding
             elif isinstance(value, (int, float)) and name != "value":
                 assert shown(value) in known, finding
+
+
+@of_every_consistency
+def test_the_checks_of_a_consistency_agree_with_its_findings_and_its_summary(calculation, sent):
+    told = answer(calculation, sent)
+    result = told["result"]
+    asked = {finding["code"] for finding in told["findings"] if finding["severity"] != "note"}
+    assert {check["code"] for check in result["checks"] if check["outcome"] == "queried"} == asked
+    assert result["consistent"] is (not asked)
+    assert (result["standing"] == "queries") is bool(asked)
+    for outcome in ("queried", "passed", "not_judged"):
+        assert result[f"{outcome}_count"] == sum(check["outcome"] == outcome for check in result["checks"])
+    assert all((check["reason"] is None) == (check["outcome"] != "not_judged") for check in result["checks"])
+    assert set(numbers_in(" ".join(told["summary"][:2]))) <= all_numbers(result)
+    assert not re.search(r"invented|fraud|fake|false|dishonest|forged|lie\b|cheat", json.dumps(told["findings"]))
+
+
+@of_every_consistency
+def test_the_counts_of_a_consistency_are_of_the_readings_sent(calculation, sent):
+    """Each count is counted again from what was sent; a pattern's are of readings too."""
+    for finding in answer(calculation, sent)["findings"]:
+        values = finding["values"]
+        for name in ("count", "readings", "more", "equal", "length"):
+            assert 0 < values.get(name, 1) <= 3 * len(sent["readings"]), finding
+        if finding["code"] == "few_readings":
+            own = [one for one in sent["readings"] if one["zone"] == values["zone"] and one.get("layer") != "overplate"]
+            assert values["count"] == sum(one.get("exposure", "immersed") in ("immersed", "waterline") for one in own)
 
 
 @of_every_request
@@ -939,6 +1051,7 @@ STATUSES = {
     "threshold-check": {"verdict": {"act", "watch", "not_judged", "no_limit_broken"}},
     "hull-survey": {"verdict": {"act", "watch", "not_judged", "no_limit_broken"}},
     "survey-comparison": {"pace": {"unknown", "no_difference_shown", "slower", "faster"}},
+    "survey-consistency": {"standing": {"queries", "cannot_judge", "no_query"}, "consistent": {True, False}},
 }
 
 

@@ -23,6 +23,7 @@ CALCULATIONS = (
     "minimum_plating",
     "reading_coverage",
     "ultrasonic_thickness",
+    "survey_consistency",
 )
 SECTIONS = ("Parameters", "Returns", "Raises", "Notes", "Examples", "References")
 

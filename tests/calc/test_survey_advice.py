@@ -4,14 +4,15 @@ from dataclasses import replace
 from datetime import date
 from string import Formatter
 
+import numpy as np
 import pytest
 
 from platemargin import corrosion_rate, hull_survey, plate_margin, remaining_life, residual_thickness, threshold_check
 from platemargin.errors import NotApplicableError
+from platemargin.hull_survey import FINDINGS
 from platemargin.rule_sets import inland_vessel_benchmark, trade_practice
 from platemargin.rules import MinimumContent, RuleSet
 from platemargin.survey_advice import ADVICE
-from platemargin.survey_findings import FINDINGS
 
 HOLED = {"zone": "baseplate", "plate_mm": 8.0, "holed": True}
 SOUND = {"zone": "baseplate", "side": "port", "plate_mm": 8.0, "pit_depth_mm": 0.5}
@@ -51,6 +52,26 @@ def pits(*depths):
 
 BENCHMARK = {"rule_sets": [inland_vessel_benchmark.rule_set]}
 SHORT = {"length_m": 17.5, "draught_m": 0.6, "frame_spacing_mm": 500.0, "material": "steel", "construction": "welded"}
+
+
+def rows(zone, values, start=0):
+    """Return readings of a zone in a row, by turns of port and starboard."""
+    return [
+        {
+            "id": f"{zone}{start + place}",
+            "zone": zone,
+            "side": ("port", "starboard")[place % 2],
+            "station_m": 0.5 + place // 2 % 17,
+            "plate_mm": float(value),
+        }
+        for place, value in enumerate(values)
+    ]
+
+
+CHANCE = np.random.default_rng(6)
+TYPED = rows("side", CHANCE.choice([5.2, 5.5, 5.6, 5.9], 60))
+DIGITS = rows("side", CHANCE.choice([4.2, 4.7, 5.2, 5.7, 6.2, 6.7], 60))
+PLAIN = CHANCE.normal(5.4, 0.4, 60).round(1)
 
 #: A survey in which each finding is told.
 PROVOKED = {
@@ -113,6 +134,17 @@ PROVOKED = {
     "unread_pit_may_hole": (pits(0.2, 0.9, 0.3, 0.4, 3.0, 0.3), SAMPLED),
     "unread_pit_may_break_limit": (pits(0.4, 0.9, 0.5, 0.6, 1.0, 0.7), SAMPLED),
     "unread_pit": (pits(0.4, 0.5, 0.45, 0.5, 0.4, 0.45), SAMPLED),
+    "decimal_point_lost": ([{**SOUND, "plate_mm": 98.0, "pit_depth_mm": 0.0}], {}),
+    "looks_like_inches": (rows("side", [0.22, 0.21, 0.23, 0.22, 0.21, 0.22]), {}),
+    "rate_very_high": ([{"zone": "baseplate", "plate_mm": 4.0, "fitted_on": "2022"}], {}),
+    "zone_unplated": ([SOUND], {"plating_notation": None, "plating": [{"zone": "side", "original_mm": 6.0}]}),
+    "notation_contradicted": (rows("side", [8.4] * 6), {}),
+    "values_repeat": (TYPED, {}),
+    "last_digits_improbable": (DIGITS, {"plating_notation": None}),
+    "sides_alike": (rows("side", np.repeat(PLAIN[:12], 2)), {}),
+    "runs_alike": ([*rows("side", PLAIN), *rows("chine", PLAIN)], {}),
+    "few_readings": ([SOUND], {}),
+    "few_readings_for_area": ([SOUND], {"plating": [{"zone": "baseplate", "area_m2": 30.0}]}),
     "pits_not_extrapolated": (pits(0.4, 0.5), SAMPLED),
     "pits_selected_not_sampled": (pits(*DEPTHS), sampled(pit_sampling="selected_by_eye")),
     "few_patches": (pits(*DEPTHS), SAMPLED),

@@ -81,6 +81,9 @@ GOOD = {
 }
 
 
+GOOD["survey-consistency"] = GOOD["hull-survey"]
+
+
 def but(calculation: str, changes: dict[str, Any]) -> dict[str, Any]:
     """Return a good request with the members that some JSON pointers lead to set, added or GONE."""
     request = copy.deepcopy(GOOD[calculation])
@@ -315,6 +318,9 @@ TABLE = [
     invalid("exponent", "remaining-life", {"/exponent": 0.1}, out_of_range("/exponent", 0.2, 2)),
     invalid("limit", "plate-margin", {"/threshold_mm": 40.5}, out_of_range("/threshold_mm", 0, 40)),
     invalid("tolerance", "survey-comparison", {"/station_tolerance_m": 5.1}, out_of_range("/station_tolerance_m", 0, 5)),
+    invalid("length", "survey-consistency", {"/hull/length_m": 2.9}, out_of_range("/hull/length_m", 3, 150)),
+    invalid("text for a number", "survey-consistency", {"/readings/0/plate_mm": "9,8"}, wrong_type("/readings/0/plate_mm")),
+    invalid("no readings", "survey-consistency", {"/readings": GONE}, missing("/readings")),
     invalid("length", "hull-survey", {"/hull/length_m": 2.9}, out_of_range("/hull/length_m", 3, 150)),
     invalid("months", "hull-survey", {"/max_survey_age_months": 0}, out_of_range("/max_survey_age_months", 1, 240)),
     invalid("in an array", "hull-survey", {"/thresholds_mm": [4, 41]}, out_of_range("/thresholds_mm/1", 0, 40)),
@@ -853,8 +859,23 @@ def test_what_is_just_inside_is_accepted(client, calculation, changes):
     ],
 )
 def test_what_is_odd_but_in_range_is_answered(client, changes, why):
-    answer = client.post("/v1/calculations/hull-survey", json=but("hull-survey", changes))
-    assert answer.status_code == 200, f"{why}: {answer.data}"
+    for calculation in ("hull-survey", "survey-consistency"):
+        answer = client.post(f"/v1/calculations/{calculation}", json=but("hull-survey", changes))
+        assert answer.status_code == 200, f"{why}: {answer.data}"
+
+
+@pytest.mark.parametrize(
+    "row",
+    [row for row in TABLE if row.problem == "not-applicable" and row.path.endswith("hull-survey")],
+    ids=lambda row: row.name,
+)
+def test_what_a_survey_is_refused_for_is_a_finding_of_its_consistency(client, row):
+    """Of values that each are in range, nothing is refused there: the same code, at the same place."""
+    answer = client.post("/v1/calculations/survey-consistency", json=row.body)
+    assert answer.status_code == 200, answer.data
+    told = {(finding.get("pointer"), finding["code"]) for finding in answer.json["findings"]}
+    assert {(pointer, code) for pointer, code, _ in row.faults} <= told
+    assert answer.json["result"]["standing"] == "queries"
 
 
 def test_at_most_a_hundred_faults_are_told_and_all_are_counted(client, document):

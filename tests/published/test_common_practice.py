@@ -6,6 +6,7 @@ import pytest
 
 from platemargin.hull_survey import hull_survey
 from platemargin.plate_margin import plate_margin
+from platemargin.reading_checks import FEW_READINGS
 from platemargin.remaining_life import remaining_life
 from platemargin.residual_thickness import residual_thickness
 from platemargin.rule_sets.trade_practice import rule_set
@@ -56,3 +57,8 @@ def test_years_to_four_millimetres(protected_years, years):
         original_mm=10.0, residual_mm=6.2, years_in_service=16.0, protected_years=protected_years, threshold_mm=4.0
     )
     assert round(float(life.years), 2) == years
+
+
+def test_readings_that_meet_a_tenth_attacked():
+    """29 is the least n for which 1 - 0.9^n is 0.95 or more (common practice, no source), counted one by one."""
+    assert next(n for n in range(1, 100) if 1 - 0.9**n >= 0.95) == FEW_READINGS == 29

@@ -15,15 +15,22 @@ from platemargin.reference import (
     API_570,
     API_570_INTERVAL,
     ASTM_G46,
+    DECIMAL_POINT,
     EN_10029,
+    FAST_RATE,
+    FEW_READINGS,
     FIELLER,
     GAUGE_UNCERTAINTY,
     GUM,
     INSURER_MINIMUM,
     ISO_9224,
+    PIVOTAL_PREDICTION,
     PLATING_NOTATION,
     RESIDUAL_DATUM,
+    SHIBATA,
+    STATION_TOLERANCE,
     SURVEY_INTERVAL,
+    VALUE_PATTERNS,
     ZONE_EXPOSURE,
 )
 from platemargin.remaining_life import LifeStatus
@@ -427,7 +434,7 @@ def _summary(figures: Figures) -> Sequence[str]:
 
 calculation = Calculation(
     id="hull-survey",
-    version="1.1.0",
+    version="2.0.0",
     title="A whole hull survey",
     description="Every reading, every zone, every limit, the life that is left at the thinnest places, what was not looked "
     "at and what to do.",
@@ -454,6 +461,13 @@ calculation = Calculation(
         SURVEY_INTERVAL,
         ZONE_EXPOSURE,
         PLATING_NOTATION,
+        FEW_READINGS,
+        VALUE_PATTERNS,
+        DECIMAL_POINT,
+        FAST_RATE,
+        STATION_TOLERANCE,
+        SHIBATA,
+        PIVOTAL_PREDICTION,
         INSURER_MINIMUM,
     ),
     cautions=(

@@ -1,0 +1,395 @@
+"""A survey's consistency: what is asked, what is not, and what cannot be."""
+
+import time
+from datetime import date
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from platemargin import survey_consistency as room
+from platemargin.consistency_checks import CONSISTENCY_CHECKS, CONSISTENCY_FINDINGS
+from platemargin.declared import filled
+from platemargin.faults_told import MOST_TOLD
+from platemargin.hull_survey import FAULTS as SURVEY_FAULTS
+from platemargin.reading_checks import FEW_READINGS
+from platemargin.survey_consistency import Outcome, Standing
+
+HULL = {"length_m": 17.5, "beam_m": 2.1, "draught_m": 0.6, "material": "steel"}
+EVERY = {
+    "rule_sets": [],
+    "rules": [],
+    "plating": [],
+    "unexamined": [],
+    "built_on": "2008",
+    "as_of": None,
+    "max_survey_age_months": None,
+    "plating_notation": "10/6/5",
+    "gauge": None,
+    "previous_survey": None,
+}
+
+
+def read(zone, values, start=0, **more):
+    """Return readings of a zone, by turns of port and starboard, a station a pair."""
+    return [
+        {
+            "id": f"{zone}-{start + index}",
+            "zone": zone,
+            "side": ("port", "starboard")[index % 2],
+            "station_m": float(index // 2 % 17),
+            "plate_mm": float(value),
+            **more,
+        }
+        for index, value in enumerate(values)
+    ]
+
+
+def honest(zone, count, around, seed, scatter=0.35):
+    return read(zone, np.random.default_rng(seed).normal(around, scatter, count).round(1))
+
+
+CLEAN = [*honest("baseplate", 40, 9.3, 1), *honest("side", 40, 5.5, 2)]
+
+
+def ask(readings=CLEAN, **changes):
+    """Return the answer, each finding by code as (path, sentence), and each check's outcome by code."""
+    given = {"hull": HULL, "surveyed_on": date(2024, 12, 31), "readings": list(readings), **EVERY, **changes}
+    result = room.survey_consistency(**given)
+    found = {}
+    for finding in room.FINDINGS:
+        for place in finding.applies(given, result):
+            told = filled(finding.statement, {name: place.values[name] for name in finding.values})
+            found.setdefault(finding.code, []).append((place.path, told))
+    return SimpleNamespace(result=result, found=found, checks={check.code: check for check in result.checks})
+
+
+def asked(readings=CLEAN, **changes):
+    answer = ask(readings, **changes)
+    return {code for code in answer.found if answer.checks[code].outcome == Outcome.QUERIED}
+
+
+# -- the whole --
+
+
+def test_a_clean_survey_of_enough_readings_has_no_finding():
+    answer = ask()
+    assert (answer.result.standing, answer.result.consistent, answer.found) == (Standing.NO_QUERY, True, {})
+
+
+def test_few_readings_are_noted_and_are_no_query():
+    """A survey of a narrow boat is a few dozen readings: honest and thin, told apart."""
+    answer = ask([*CLEAN[:40], *honest("side", FEW_READINGS - 1, 5.5, 3)])
+    assert set(answer.found) == {"few_readings"}
+    assert (answer.result.standing, answer.result.consistent) == (Standing.NO_QUERY, True)
+    assert answer.checks["few_readings"].outcome == Outcome.NOT_JUDGED
+    assert "few_readings" not in ask([*CLEAN[:40], *honest("side", FEW_READINGS, 5.5, 3)]).found
+
+
+@pytest.mark.parametrize(
+    ("readings", "changes"),
+    [
+        (CLEAN[:12], {}),
+        (CLEAN, {"plating_notation": None}),
+        (CLEAN, {"hull": {**HULL, "material": "aluminium"}}),
+        (read("side", [5.5123, 5.6391, 5.4477, 5.8119] * 10), {}),
+        (read("side", [6.0] * 60), {}),
+        (read("side", [5.0, 6.0, 6.0] * 20), {}),
+    ],
+    ids=["few", "no plating", "not of steel", "at no resolution", "one whole millimetre", "whole millimetres"],
+)
+def test_what_cannot_be_judged_is_not_passed(readings, changes):
+    """Readings that were held against nothing, or not among themselves, get no good word."""
+    answer = ask(readings, **changes)
+    assert (answer.result.standing, answer.result.consistent) == (Standing.CANNOT_JUDGE, True)
+
+
+def test_every_check_is_told_in_a_fixed_order_and_a_reason_with_what_was_not_judged():
+    codes = [check.code for check in ask().result.checks]
+    assert codes == [check.code for check in ask(CLEAN[:1], built_on="2031").result.checks]
+    assert set(codes) == {finding.code for finding in room.FINDINGS} - {"faults_not_listed"}
+    for check in ask(CLEAN[:3], plating_notation=None).result.checks:
+        assert (check.reason is not None) == (check.outcome == Outcome.NOT_JUDGED)
+
+
+def test_nothing_is_refused_and_each_fault_of_a_survey_is_a_finding():
+    assert room.FAULTS == ()
+    assert {fault.code for fault in SURVEY_FAULTS} <= {finding.code for finding in room.FINDINGS}
+    assert {finding.code for finding in room.FINDINGS} >= {finding.code for finding in CONSISTENCY_FINDINGS}
+    assert len(CONSISTENCY_CHECKS) == len(CONSISTENCY_FINDINGS)
+
+
+def test_at_most_so_many_places_are_told_and_the_rest_is_counted():
+    answer = ask([{**reading, "id": "same"} for reading in CLEAN])
+    assert len(answer.found["id_not_unique"]) == MOST_TOLD
+    assert answer.found["faults_not_listed"][0][1].startswith(f"{79 - MOST_TOLD} more places")
+    assert answer.found["id_not_unique"][0] == (
+        ("readings", 1, "id"),
+        "Two readings are called same; give each its own id (a reading without one is called by its index).",
+    )
+
+
+# -- single readings --
+
+
+@pytest.mark.parametrize(
+    ("plate_mm", "original", "code"),
+    [
+        (98.0, 10.0, "decimal_point_lost"),
+        (59.0, 6.0, "decimal_point_lost"),
+        (72.0, 6.0, "decimal_point_lost"),  # 7.2 is 1.2 times 6
+        (73.0, 6.0, "plate_over_mill_tolerance"),
+        (0.58, 6.0, "decimal_point_lost"),
+        (0.6, 6.0, None),  # a gauge of tenths reads so thin a plate
+        (12.0, 6.0, "plate_over_mill_tolerance"),  # twice is not over twice
+        (7.1, 6.0, None),  # 6 + 0.8 by EN 10029 class A, and 0.3 that the gauge explains
+        (7.2, 6.0, "plate_over_mill_tolerance"),
+        (11.2, 10.0, None),
+        (11.3, 10.0, "plate_over_mill_tolerance"),
+    ],
+)
+def test_a_reading_beside_its_original(plate_mm, original, code):
+    strange = {"id": "x", "zone": "swim", "side": "port", "station_m": 1.0, "plate_mm": plate_mm, "original_mm": original}
+    answer = ask([*CLEAN, strange])
+    assert asked([*CLEAN, strange]) == ({code} if code else set())
+    if code:
+        assert answer.found[code][0][0] == ("readings", len(CLEAN))
+
+
+def test_a_decimal_point_is_looked_for_without_an_original_too():
+    """Beside what is usual in its zone, where five readings or more say what that is."""
+    slip = read("side", [55.0], 90)
+    assert "decimal_point_lost" in asked([*CLEAN, *slip], plating_notation=None)
+    assert "decimal_point_lost" not in asked([*read("side", [5.4, 5.5, 5.6]), *slip], plating_notation=None)
+
+
+@pytest.mark.parametrize("notation", ["10/6/5", None])
+def test_inches(notation):
+    """A quarter of an inch is 6.35 mm; no hull is plated so thin as 0.8 mm."""
+    told = asked(read("side", [0.21, 0.22, 0.2, 0.23]), plating_notation=notation)
+    assert told == {"looks_like_inches"}
+    assert told == asked(read("side", [0.21, 0.22, 0.2, 0.23]), plating=[{"zone": "side", "original_mm": 0.5}])
+    assert "looks_like_inches" not in asked(read("side", [2.1, 2.2, 2.0, 2.3]), plating_notation=notation)
+
+
+# -- the plating --
+
+
+def test_zone_unplated():
+    plating = [{"zone": "side", "original_mm": 6.0}]
+    assert asked(plating_notation=None, plating=plating) == {"zone_unplated"}
+    assert asked(plating_notation=None, plating=[*plating, {"zone": "baseplate"}]) == set()  # plated, with what nobody knows
+    assert asked([*CLEAN, *read("rudder", [8.0])]) == set()  # the notation never speaks of a rudder
+    assert asked([*CLEAN, *read("cabin-side", [4.9])], plating_notation="10/6") == {"zone_unplated"}
+
+
+@pytest.mark.parametrize(
+    ("notation", "contradicted"),
+    [("10/6/5", set()), ("6/10/5", {"baseplate"}), ("8/6", {"baseplate"}), ("10/5", set()), ("10/4", {"side"})],
+)
+def test_notation(notation, contradicted):
+    """Sides whose median is 5.5 mm were not plated with 4 mm: 0.7 mm is what a mill delivers over it, 0.3 the gauge."""
+    answer = ask(plating_notation=notation)
+    told = {sentence.split()[4] for _, sentence in answer.found.get("notation_contradicted", [])}
+    assert told == contradicted
+
+
+def test_evenly_another_figure():
+    """A bottom of 10 mm that reads 5.8 to 6.2 everywhere was perhaps plated with the notation's 6."""
+    assert "notation_contradicted" in asked(read("baseplate", [5.9, 6.0, 6.1, 5.8, 6.2]))
+    assert "notation_contradicted" not in asked(read("baseplate", [5.9, 6.0, 6.1, 5.8, 8.2]))
+    stated = [{"zone": "baseplate", "original_mm": 6.0}]
+    assert "notation_contradicted" not in asked(read("baseplate", [5.9, 6.0, 6.1, 5.8, 6.2]), plating=stated)
+
+
+# -- days and ages --
+
+
+@pytest.mark.parametrize(
+    ("built_on", "plate_mm", "fast"),
+    [
+        ("2022-12-31", 3.1, False),  # 6 - 0.4 (class A) - 0.5 (two gauges) - 3.1 = 2.0 mm in two years
+        ("2022-12-31", 3.0, True),
+        ("2022", 2.1, False),  # the year's first day gives a year more
+        ("2022", 2.0, True),
+        (None, 2.0, False),
+    ],
+)
+def test_rate_over_a_millimetre_a_year(built_on, plate_mm, fast):
+    thin = read("swim", [plate_mm], original_mm=6.0)
+    assert ("rate_very_high" in asked([*CLEAN[40:], *thin], built_on=built_on)) is fast
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({"built_on": "2025"}, "day_not_possible"),
+        ({"built_on": "2009-02-30"}, "day_not_possible"),
+        ({"as_of": date(2024, 12, 30)}, "as_of_before_survey"),
+        ({"max_survey_age_months": 12}, "as_of_needed"),
+        ({"max_survey_age_months": 12, "as_of": date(2026, 1, 1)}, "survey_too_old"),
+        ({"plating": [{"zone": "side", "original_mm": 6.0, "fitted_on": "1999"}]}, "fitted_before_built"),
+        ({"plating": [{"zone": "side", "original_mm": 6.0, "fitted_on": "2031"}]}, "day_not_possible"),
+        ({"unexamined": [{"zone": "side", "from_m": 5.0, "to_m": 2.0, "reason": "tank"}]}, "range_backwards"),
+    ],
+)
+def test_days_and_parts(changes, code):
+    assert asked(**changes) == {code}
+
+
+# -- what was read --
+
+
+def test_side_unread():
+    port = [reading for reading in CLEAN if reading["side"] == "port"]
+    assert asked(port) == {"side_unread"}
+    assert asked([{**reading, "exposure": "internal"} for reading in port]) == set()
+
+
+def test_a_misspelt_zone():
+    assert "unknown_zone" in asked([*CLEAN, *read("basplate", [9.0])])
+
+
+def test_a_bottom_that_is_stated_to_be_dry():
+    assert asked([*CLEAN, *read("baseplate", [9.0], 90, exposure="topside")]) == {"exposure_contradicts_zone"}
+
+
+def test_area():
+    plating = [{"zone": "side", "area_m2": area, "side": side} for side, area in (("port", 40.0), ("starboard", 40.0))]
+    assert "few_readings_for_area" not in ask(plating=plating).found  # 2 m2 to each of 40 readings
+    plating[0]["area_m2"] = 40.5
+    assert "few_readings_for_area" in ask(plating=plating).found
+
+
+# -- the values among themselves --
+
+
+def test_repeats():
+    typed = read("side", np.random.default_rng(6).choice([5.2, 5.5, 5.6, 5.9], 60))
+    answer = ask([*CLEAN[:40], *typed])
+    ((path, sentence),) = answer.found["values_repeat"]
+    values = [reading["plate_mm"] for reading in typed]
+    pairs = sum(values[i] == values[j] for i in range(60) for j in range(i))
+    assert path == ("readings", 40)
+    assert f"{pairs} equal pairs among 60 readings" in sentence
+
+
+def test_small_zones_are_judged_together():
+    """Ten readings of a zone say nothing; the same four values in six zones do."""
+    chance = np.random.default_rng(7)
+    zones = ("baseplate", "side", "chine", "swim", "counter", "transom")
+    typed = [reading for zone in zones for reading in read(zone, chance.choice([5.0, 5.4, 5.8, 6.2], 10))]
+    ((path, sentence),) = ask(typed, plating_notation=None).found["values_repeat"]
+    assert (path, sentence[:19]) == ((), "In the whole survey")
+
+
+def test_one_value_throughout():
+    """A gauge of tenths that repeats within 0.05 mm reads 0.683 of one plate alike: 0.683^29 = 1.6e-5 (scipy.stats.norm)."""
+    share = float(stats.norm.cdf(1) - stats.norm.cdf(-1))
+    assert share**29 < 0.001 / 8 < share**20
+    assert "values_repeat" in asked([*CLEAN[:40], *read("side", [6.0] * 29)])
+    assert "values_repeat" not in asked([*CLEAN[:40], *read("side", [6.0] * 22 + [6.1] * 7)])
+
+
+@pytest.mark.parametrize("step", [0.2, 0.5, 1.0])
+def test_rounding_by_habit_is_no_query(step):
+    rounded = [{**reading, "plate_mm": round(round(reading["plate_mm"] / step) * step, 1)} for reading in CLEAN]
+    assert asked(rounded) == set()
+
+
+def test_plates_of_several_originals_in_a_zone_are_no_query():
+    parts = [*honest("side", 30, 5.6, 8, 0.15), *honest("side", 30, 3.7, 9, 0.15), *honest("side", 30, 7.7, 10, 0.15)]
+    readings = [{**reading, "id": str(index)} for index, reading in enumerate(parts)]
+    assert not {"values_repeat", "last_digits_improbable"} & asked([*CLEAN[:40], *readings], plating_notation=None)
+
+
+def test_last_digits():
+    """Digits of 2 and 7 alone, over three millimetres."""
+    typed = read("side", np.random.default_rng(11).choice([4.2, 4.7, 5.2, 5.7, 6.2, 6.7], 60) + 0.0)
+    typed = [{**reading, "plate_mm": reading["plate_mm"] + 0.1 * (index % 11 == 0)} for index, reading in enumerate(typed)]
+    ((path, sentence),) = ask(typed, plating_notation=None).found["last_digits_improbable"]
+    ends = {digit: sum(round(10 * reading["plate_mm"]) % 10 == digit for reading in typed) for digit in (2, 7)}
+    assert path == ()
+    assert any(f"{digit} ends {count} of 60 readings" in sentence for digit, count in ends.items())
+
+
+def side_by_side(count, equal, seed=12):
+    """Return pairs of readings at one station each, so many of them equal on both sides."""
+    port = np.random.default_rng(seed).normal(5.4, 0.4, count).round(1)
+    starboard = port + 0.2 * (np.arange(count) >= equal)
+    rows = read("side", np.ravel(np.column_stack([port, starboard])).round(1))
+    return [{**row, "station_m": 0.5 + index // 2} for index, row in enumerate(rows)]
+
+
+@pytest.mark.parametrize(("count", "equal", "alike"), [(9, 9, True), (16, 15, True), (5, 5, False), (16, 6, False)])
+def test_sides_alike(count, equal, alike):
+    told = ask([*CLEAN[:40], *side_by_side(count, equal)]).found
+    assert ("sides_alike" in told) is alike
+    if alike:
+        assert f"at {equal} of {count} places" in told["sides_alike"][0][1]
+
+
+def test_sides_alike_without_stations():
+    rows = [{name: v for name, v in row.items() if name != "station_m"} for row in side_by_side(12, 12)]
+    assert "sides_alike" in ask([*CLEAN[:40], *rows]).found
+
+
+@pytest.mark.parametrize(("length", "alike"), [(18, True), (9, False)])
+def test_runs_alike(length, alike):
+    """Readings of the chine that are those of the sides, in order, from somewhere in the middle on."""
+    copy = [{**row, "zone": "chine", "id": f"c{row['id']}", "side": "port"} for row in CLEAN[40:] if row["side"] == "port"]
+    own = [{**row, "zone": "chine", "id": f"d{row['id']}", "side": "port"} for row in honest("chine", 6, 5.4, 13)]
+    told = ask([*CLEAN, *own, *copy[:length]]).found
+    assert ("runs_alike" in told) is alike
+    if alike:
+        assert told["runs_alike"][0][1].startswith(f"{length} readings in a row in chine are those of side")
+
+
+def test_plain_plates_are_not_alike():
+    """Two zones of one new plate read 6.0 and 6.1 throughout: nothing is copied."""
+    values = [6.0, 6.1, 6.0, 6.0, 6.1, 6.0, 6.0, 6.1] * 3
+    assert not {"runs_alike", "sides_alike"} & asked([*CLEAN[:40], *read("side", values), *read("chine", values)])
+
+
+# -- anything in range --
+
+
+def test_whatever_is_in_range_is_answered():
+    """Eighty absurd surveys, each value drawn from the whole of its range."""
+    chance = np.random.default_rng(14)
+    days = ["1800", "2099-12-31", "2024-02-30", "2024-06", None]
+    for _ in range(80):
+        readings = [
+            {
+                "zone": str(chance.choice(["side", "baseplate", "mast", "rudder"])),
+                "plate_mm": float(chance.choice([0.0, 1e-9, 0.3, 6.0, 98.0, 200.0, chance.uniform(0, 200)])),
+                "side": str(chance.choice(["port", "starboard", "centreline"])),
+                **({"pit_depth_mm": float(chance.uniform(0, 200))} if chance.random() < 0.5 else {}),
+                **({"original_mm": float(chance.choice([0.5, 6, 40]))} if chance.random() < 0.3 else {}),
+                **({"station_m": float(chance.choice([0, 1, 200]))} if chance.random() < 0.5 else {}),
+                **({"fitted_on": "2030"} if chance.random() < 0.1 else {}),
+                **({"id": str(chance.choice(["a", "b"]))} if chance.random() < 0.3 else {}),
+                **({"holed": True} if chance.random() < 0.1 else {}),
+                **({"layer": "overplate"} if chance.random() < 0.1 else {}),
+            }
+            for _ in range(int(chance.choice([1, 2, 9, 40, 120])))
+        ]
+        answer = ask(
+            readings,
+            built_on=chance.choice(days),
+            as_of=chance.choice([None, date(1, 1, 1), date(9999, 12, 31)]),
+            max_survey_age_months=chance.choice([None, 1, 240]),
+            plating_notation=chance.choice([None, "0.5/40/0.5/40", "10/6"]),
+            surveyed_on=chance.choice([date(1, 1, 1), date(2024, 6, 1), date(9999, 12, 31)]),
+        )
+        assert answer.result.checks
+
+
+def test_a_large_survey_does_not_take_long():
+    """20,000 readings of 200 zones; measured at about a second on two cores, with room for a busy machine."""
+    values = np.random.default_rng(15).normal(6, 0.4, 20_000).round(2)
+    readings = [{"zone": f"zone {index % 200}", "plate_mm": float(value)} for index, value in enumerate(values)]
+    begun = time.perf_counter()
+    room.survey_consistency(**{"hull": HULL, "surveyed_on": date(2024, 12, 31), "readings": readings, **EVERY})
+    assert time.perf_counter() - begun < 10
