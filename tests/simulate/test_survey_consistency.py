@@ -123,6 +123,7 @@ DEFAULTS = {
     "as_of": None,
     "max_survey_age_months": None,
     "gauge": None,
+    "previous_survey": None,
 }
 
 
