@@ -23,6 +23,8 @@ _MOST_STEPS = 200
 _MOST_HALVINGS = 40
 #: A gain of the log-likelihood that no answer shows.
 _GAIN = 1e-10
+#: A step along which the slope hardly turned, against its greatest turn, tells nothing of the curvature.
+_FLAT = 1e-8
 #: Armijo's condition: how much of the gain that the slope promises a step has to keep.
 _KEPT = 1e-4
 
@@ -82,7 +84,7 @@ def _climbed(sample: Floats, at: Floats) -> tuple[float, Floats]:
 def _updated(curvature: Floats, step: Floats, turned: Floats) -> Floats:
     """Return the inverse curvature as BFGS corrects it by a step and how far the slope turned on it."""
     along = float(step @ turned)
-    if along <= 0:
+    if along <= _FLAT * float(np.abs(step).max() * np.abs(turned).max()):
         return curvature
     left = np.eye(3) - np.outer(step, turned) / along
     return np.asarray(left @ curvature @ left.T + np.outer(step, step) / along)

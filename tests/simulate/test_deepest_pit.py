@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from platemargin.deepest_pit import deepest_pit
 from platemargin.extreme_value import fit_extreme_value
 from platemargin.gumbel import Method, anderson_darling, fit, log_likelihood, standard_errors
 from platemargin.pit_prediction import predicted
@@ -168,3 +169,23 @@ def _within(sample, found, method):
         ]
     )
     return (np.abs(found.location) <= 1.645 * errors[:, 0]).mean(), (np.abs(found.scale - 1) <= 1.645 * errors[:, 1]).mean()
+
+
+def test_depths_read_to_a_tenth_are_seldom_told_to_be_no_gumbels(study):
+    """A Gumbel sample read to 0.1 mm, its scale 0.35 mm, is told to fit poorly no more often than 1 in 100 samples."""
+    surveys, rows = study.size(100, 2_000), []
+    for count in (10, 30, 100, 200):
+        random = np.random.default_rng(count)
+        told = [
+            deepest_pit(
+                pit_depths_mm=np.maximum(stats.gumbel_r.rvs(1.2, 0.35, size=count, random_state=random), 0).round(1).tolist(),
+                sampling="random_patches",
+                patch_area_m2=0.01,
+                total_area_m2=100.0,
+            ).fit
+            for _ in range(surveys)
+        ]
+        shares = (np.mean([fit.p_value < 0.01 for fit in told]), np.mean([fit.likelihood_ratio_p_value < 0.01 for fit in told]))
+        rows.append((count, *(f"{100 * share:.1f}" for share in shares)))
+        assert max(shares) <= 0.02 + 3 * np.sqrt(0.01 / surveys)
+    study.table("A Gumbel sample read to 0.1 mm [%]", ("patches", "poor_fit", "other_shape_fits_better"), rows)
