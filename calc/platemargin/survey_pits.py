@@ -16,8 +16,8 @@ from platemargin.readings import LAYER, ReadingTable
 
 __all__ = ["SampledPits", "sampled_pits"]
 
-#: Fewer patches than this are no sample.
-FEWEST_PATCHES = 5
+#: Fewer patches than this are no sample; more are none that `deepest_pit` takes.
+FEWEST_PATCHES, MOST_PATCHES = 5, 5000
 #: What an entry of plating has to say for its pits to be a sample.
 _OF_A_SAMPLE = ("pit_sampling", "pit_patch_area_m2", "area_m2")
 
@@ -75,6 +75,8 @@ def _no_sample(stated: Sequence[Plating], patches: int) -> str | None:
         return "its entries of plating differ in how pits were sampled"
     if patches < FEWEST_PATCHES:
         return f"pits of {patches} patches were measured, and {FEWEST_PATCHES} are the fewest that say anything"
+    if patches > MOST_PATCHES:
+        return f"{patches} pits were measured, and {MOST_PATCHES} patches are the most that are taken"
     return None
 
 

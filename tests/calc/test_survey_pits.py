@@ -72,6 +72,13 @@ def test_too_few_patches(survey):
     assert answer.found["pits_not_extrapolated"][0][0] == ("plating", 0)
 
 
+def test_too_many_patches(survey):
+    """More than deepest-pit takes are told, and refuse nothing."""
+    answer = survey(readings([round(0.5 + index % 7 / 10, 1) for index in range(5001)]), plating=[stated(area_m2=4000.0)])
+    assert deepest(answer) is None
+    assert "5001 pits" in answer.found["pits_not_extrapolated"][0][1]
+
+
 def test_what_deepest_pit_refuses_is_told_and_the_survey_goes_on(survey):
     """Patches of more area than the zone, or without spread, refuse nothing here."""
     for plating, depths in ((stated(area_m2=2.0), DEPTHS), (stated(), 12 * [0.8])):
