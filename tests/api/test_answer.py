@@ -999,6 +999,33 @@ DERIVED = {
 }
 
 
+@of_every_consistency
+def test_the_checks_of_a_consistency_agree_with_its_findings_and_its_summary(calculation, sent):
+    told = answer(calculation, sent)
+    result = told["result"]
+    asked = {finding["code"] for finding in told["findings"] if finding["severity"] != "note"}
+    assert {check["code"] for check in result["checks"] if check["outcome"] == "queried"} == asked
+    assert result["consistent"] is (not asked)
+    assert (result["standing"] == "queries") is bool(asked)
+    for outcome in ("queried", "passed", "not_judged"):
+        assert result[f"{outcome}_count"] == sum(check["outcome"] == outcome for check in result["checks"])
+    assert all((check["reason"] is None) == (check["outcome"] != "not_judged") for check in result["checks"])
+    assert set(numbers_in(" ".join(told["summary"][:2]))) <= all_numbers(result)
+    assert not re.search(r"invented|fraud|fake|false|dishonest|forged|lie\b|cheat", json.dumps(told["findings"]))
+
+
+@of_every_consistency
+def test_the_counts_of_a_consistency_are_of_the_readings_sent(calculation, sent):
+    """Each count is counted again from what was sent; a pattern's are of readings too."""
+    for finding in answer(calculation, sent)["findings"]:
+        values = finding["values"]
+        for name in ("count", "readings", "more", "equal", "length"):
+            assert 0 < values.get(name, 1) <= 3 * len(sent["readings"]), finding
+        if finding["code"] == "few_readings":
+            own = [one for one in sent["readings"] if one["zone"] == values["zone"] and one.get("layer") != "overplate"]
+            assert values["count"] == sum(one.get("exposure", "immersed") in ("immersed", "waterline") for one in own)
+
+
 @of_every_request
 def test_a_finding_points_at_something_sent(calculation, sent):
     """A pointer leads to a member of the request, or to one that was left to its default."""
