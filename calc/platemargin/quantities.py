@@ -51,6 +51,10 @@ DECIMALS = {
     "1/year": 4,
     "degC": 1,
     "uS/cm": 1,
+    "t/cm": 4,
+    "t m/cm": 4,
+    "kg m": 1,
+    "degree": 2,
 }
 #: Significant figures by unit: a current is a milliampere in a canal and an ampere at sea.
 FIGURES = {"A": 4, "A/m2": 4, "ohm": 4, "ohm m": 4}
@@ -77,6 +81,10 @@ _UNIT_BY_ENDING = {
     "_a_per_m2": "A/m2",
     "_ohm": "ohm",
     "_ohm_m": "ohm m",
+    "tonnes_per_cm": "t/cm",
+    "_t_m_per_cm": "t m/cm",
+    "_kg_m": "kg m",
+    "_degrees": "degree",
 }
 
 #: What survives rounding at one part in 1e15 of the largest in-range figure, and no more.
@@ -174,8 +182,9 @@ def text(value: object) -> str:
     ('30', '0.2375', '0.0001234', 'baseplate')
     """
     if isinstance(value, (float, np.floating)):
-        small = 10.0**-_TEXT_DECIMALS <= abs(value) < _SMALL
-        decimals = 3 - floor(log10(abs(value))) if small else _TEXT_DECIMALS
+        size = abs(float(value))
+        small = 10.0**-_TEXT_DECIMALS <= size < _SMALL
+        decimals = 3 - floor(log10(size)) if small else _TEXT_DECIMALS
         plain = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
         return "0" if plain == "-0" else plain
     return str(value)

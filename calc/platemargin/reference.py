@@ -164,8 +164,8 @@ DNV_RP_B401_BREAKDOWN = Reference(
     id="dnv-rp-b401-breakdown",
     title="DNV-RP-B401, Cathodic protection design",
     year=2010,
-    clause="6.4.2, 6.4.4, 6.4.5: coating breakdown a + b t, its final value and its mean, capped at 1",
-    basis="published",
+    clause="6.4: breakdown a + b t, capped at 1, and its mean (6.4.2, 6.4.4, 6.4.5 were read as quoted; the mean was not)",
+    basis="from_memory",
 )
 DNV_RP_B401_STAND_OFF = Reference(
     id="dnv-rp-b401-stand-off",
@@ -263,6 +263,49 @@ WATERS_PRACTICE = Reference(
     title="What is taken for a kind of water where nobody measured it",
     year=None,
     clause="sea salinity 35, brackish 5; fresh 10 to 100 ohm m (1000 to 100 uS/cm), 50 ohm m; 10 C",
+    basis="common_practice",
+)
+
+STEEL_DENSITY = Reference(
+    id="steel-density",
+    title="EN 10029 and EN 1991-1-1: nominal density of steel plate",
+    year=2002,
+    clause="7850 kg/m3: 7.85 kg for each m2 and mm",
+    basis="from_memory",
+)
+WATER_DENSITY = Reference(
+    id="water-density",
+    title="C. B. Barrass and D. R. Derrett, Ship Stability for Masters and Mates",
+    year=2012,
+    clause="fresh water 1000, sea water 1025 kg/m3, dock water between them (1010 is taken for brackish)",
+    basis="from_memory",
+)
+INITIAL_STABILITY = Reference(
+    id="initial-stability",
+    title="C. B. Barrass and D. R. Derrett, Ship Stability for Masters and Mates",
+    year=2012,
+    clause="tonnes per centimetre, moment to trim one centimetre, list = atan(moment / (displacement x GM)); small angles",
+    basis="from_memory",
+)
+HULL_FORM_PRACTICE = Reference(
+    id="hull-form-practice",
+    title="What is taken for an inland hull whose lines nobody drew",
+    year=None,
+    clause="waterplane 0.9 and volume 0.75 of the box; flotation amidships; bottom plate at half the half beam; corner lowest",
+    basis="common_practice",
+)
+REPAIR_PRACTICE = Reference(
+    id="repair-practice",
+    title="Pit welding, overplating, and cropping and renewing: when each suits; no publication limits overplating",
+    year=None,
+    clause="cause cured first; edges welded all round to sound plate that was measured",
+    basis="common_practice",
+)
+FREEBOARD_PRACTICE = Reference(
+    id="freeboard-practice",
+    title="How near the water the lowest opening of an inland boat may come; no authority for it was found",
+    year=None,
+    clause="150 mm calls for action, 250 mm for watching",
     basis="common_practice",
 )
 

@@ -13,7 +13,7 @@ from string import Formatter
 import orjson
 import pytest
 
-from platemargin.quantities import DECIMALS, decimals_of
+from platemargin.quantities import DECIMALS, decimals_of, last_place
 from platemargin_api.answer import arguments_of, load
 from platemargin_api.app import create_app
 from platemargin_api.registry import load_registry
@@ -325,7 +325,43 @@ CHECKS = {
     for name, whole in SURVEYS.items()
 }
 
+#: The calculations that judge readings; what is neither these nor elementwise answers one call from its own members.
+JUDGING = ("threshold-check", "hull-survey")
+PATCH = {"zone": "baseplate", "area_m2": 12.3456789, "thickness_mm": 6.0}
+SIDED = {**PATCH, "zone": "side", "side": "port", "area_m2": 4.0, "station_m": 3.0, "height_m": 0.4}
+BOAT = {"length_m": 17.1234567, "beam_m": 2.1, "draught_m": 0.6543217, "gm_m": 0.45}
+ONE_CALL = {
+    "overplating": [
+        {"patches": [PATCH], "hull": {"length_m": 17.0, "beam_m": 2.1}},
+        {"patches": [SIDED], "hull": BOAT, "freeboard_mm": 600.1234567},
+        {"patches": [{**SIDED, "side": "starboard"}], "hull": {**BOAT, "lowest_opening_mm": 250.0}, "freeboard_mm": 500.0},
+        {"patches": [{**SIDED, "side": "centreline"}], "hull": {**BOAT, "lowest_opening_mm": 155.0}},
+        {"patches": [SIDED, {**SIDED, "side": "starboard"}], "hull": BOAT, "freeboard_mm": 160.0},
+        {"patches": [{**PATCH, "thickness_mm": 12.0}], "hull": {**BOAT, "lowest_opening_mm": 10.0}, "freeboard_mm": 15.0},
+        {"patches": [{**SIDED, "zone": "sid", "edge_length_m": 3.5}], "hull": {"length_m": 17.0, "beam_m": 2.1}},
+        {"patches": [{**SIDED, "zone": "wing", "edge_length_m": 9.25}], "hull": {**BOAT, "displacement_kg": 15_500.0}},
+        {"patches": [{**SIDED, "offset_m": 0.9, "height_m": 1.5}], "hull": {**BOAT, "gm_m": 0.03}},
+        {"patches": [{**SIDED, "height_m": 2.0}], "hull": {**BOAT, "gm_m": 0.01}},
+        {"patches": [{**SIDED, "area_m2": 20.0, "thickness_mm": 12.0, "station_m": 0.5}], "hull": BOAT, "freeboard_mm": 600.0},
+        {"patches": [{**SIDED, "station_m": None}], "hull": {**BOAT, "water": "brackish", "ballast_removed_kg": 900.0}},
+        {
+            "patches": [{**SIDED, "height_m": None}],
+            "hull": {**BOAT, "water": "sea", "ballast_removed_kg": 400.0, "ballast_station_m": 15.5},
+        },
+        {
+            "patches": [PATCH],
+            "hull": {**BOAT, "draught_m": None, "gm_m": None, "displacement_kg": 16_000.0, "waterplane_coefficient": 0.83},
+            "freeboard_mm": 700.0,
+        },
+    ],
+}
+
 REQUESTS = [
+    *(
+        pytest.param(name, sent, id=f"{name}-{number}")
+        for name, requests in ONE_CALL.items()
+        for number, sent in enumerate(requests)
+    ),
     *(pytest.param(name, dict(served.offered.example), id=f"{name}-example") for name, served in registry.calculations.items()),
     *elementwise_requests(),
     *(pytest.param("hull-survey", sent, id=f"hull-survey-{name}") for name, sent in SURVEYS.items()),
@@ -339,7 +375,10 @@ of_every_survey = pytest.mark.parametrize(
     ("calculation", "sent"), [request for request in REQUESTS if request.values[0] == "hull-survey"]
 )
 of_every_judgement = pytest.mark.parametrize(
-    ("calculation", "sent"), [request for request in REQUESTS if request.values[0] not in STATES]
+    ("calculation", "sent"), [request for request in REQUESTS if request.values[0] in JUDGING]
+)
+of_every_one_call = pytest.mark.parametrize(
+    ("calculation", "sent"), [request for request in REQUESTS if request.values[0] in ONE_CALL]
 )
 
 _answers = {}
@@ -447,6 +486,18 @@ def test_the_figures_of_the_summary_are_the_answers(calculation, sent):
         allowed.add(shown(round(100.0 * known["confidence"], 1)))  # told in percent
     for sentence in told["summary"]:
         assert set(numbers_in(sentence)) <= allowed, sentence
+
+
+@of_every_one_call
+def test_the_figures_of_one_calls_sentences_are_the_answers(calculation, sent):
+    told = answer(calculation, sent)
+    known = all_numbers(told["result"]) | all_numbers(sent)
+    for sentence in told["summary"]:
+        assert set(numbers_in(without_names(sentence, sent))) <= known, sentence
+    for finding in told["findings"]:
+        assert all_numbers(finding["values"]) <= known, finding
+    for name, value in told["result"].items():
+        assert isinstance(value, (str, bool)) or value is None or value == declared(name, value)
 
 
 @of_every_judgement
@@ -633,7 +684,7 @@ def half_a_unit(calculation, name, line):
     What was sent is shown as it was sent, to the six decimals that a sentence writes; what the answer tells is rounded there
     as declared, and what a rule judged is rounded as its limit is.
     """
-    told_by = registry.calculations[calculation if calculation in STATES else "plate-margin"].response.fields
+    told_by = registry.calculations["plate-margin" if calculation in JUDGING else calculation].response.fields
     if name in told_by:
         return 0.5 * 10 ** -decimals_of(name)
     if name.startswith("rule_"):
@@ -653,7 +704,7 @@ def tolerance(calculation, step, line, value):
         half = half_a_unit(calculation, name, line)
         filled = (step.substituted.format_map({**texts, name: f"({float(text) + moved:.9f})"}) for moved in (-half, half))
         total += max(abs(evaluate(other) - value) for other in filled)
-    return 1.1 * total + 0.5 * 10 ** -DECIMALS[line["unit"]] * (1 + 1e-6) + 1e-9 * abs(value)
+    return 1.1 * total + 0.5 * last_place(line["value"], line["unit"]) * (1 + 1e-6) + 1e-9 * abs(value)
 
 
 @of_every_request
