@@ -12,6 +12,7 @@ from platemargin.quantities import rounded
 __all__ = [
     "BLOCK_COEFFICIENT",
     "GREATEST_HEEL_DEGREES",
+    "GREATEST_SINKAGE_SHARE",
     "GREATEST_TRIM_SHARE",
     "KG_PER_M3",
     "WATER",
@@ -35,6 +36,9 @@ BLOCK_COEFFICIENT = 0.75
 GREATEST_HEEL_DEGREES = 10.0
 #: Beyond this trim, over the length, the ends are no longer in the water as they were. Reference: hull-form-practice.
 GREATEST_TRIM_SHARE = 0.05
+
+#: A sinkage of more than this share of the beam is no small change. Reference: hull-form-practice.
+GREATEST_SINKAGE_SHARE = 0.1
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -42,6 +42,7 @@ class Overplating:
     lowered_mm: float | None
     freeboard_after_mm: float | None
     opening_above_water_mm: float | None
+    beyond_range: tuple[str, ...]
     afloat: Flotation
     added: Added
     attitude: Attitude
@@ -180,7 +181,8 @@ def overplating(*, patches: Sequence[Patch], hull: Mapping[str, Any], freeboard_
 
     Notes
     -----
-    Valid for upright sides and small changes: heel to 10 degrees, trim to a twentieth of the length; beyond either is None. The
+    Valid for upright sides and small changes: sinkage to a tenth of the beam, heel to 10 degrees, trim to a twentieth of the
+    length; beyond the latter two is None. The
     centre of flotation is taken amidships. The trim is the greatest that a waterplane of this coefficient allows (its
     inertia that of a box shortened to the same area) and the least stands beside it; longitudinal metacentric height is taken
     as the metacentric radius. The metacentric height after the work is exact for upright sides where the draught and each
@@ -228,6 +230,7 @@ def overplating(*, patches: Sequence[Patch], hull: Mapping[str, Any], freeboard_
         lowered_mm=attitude.lowered_mm,
         freeboard_after_mm=_after(freeboard_mm, attitude.lowered_mm),
         opening_above_water_mm=_after(hull.get("lowest_opening_mm"), attitude.lowered_mm),
+        beyond_range=attitude.beyond,
         afloat=afloat,
         added=added,
         attitude=attitude,

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from platemargin.declared import Arguments, Assumption, Finding, Place
-from platemargin.flotation import BLOCK_COEFFICIENT, KG_PER_M3, WATER
+from platemargin.flotation import BLOCK_COEFFICIENT, GREATEST_SINKAGE_SHARE, KG_PER_M3, WATER
 from platemargin.overplating_patches import STEEL_KG_PER_M3, least_edge_m, lies_to_a_side
 from platemargin.quantities import below, rounded
 from platemargin.zones import DEFAULT_EXPOSURE, nearest_zone
@@ -71,7 +71,7 @@ def _unknown_zone(arguments: Arguments, _: Any) -> Iterable[Place]:
     for index, patch in enumerate(arguments["patches"]):
         if patch["zone"] not in DEFAULT_EXPOSURE:
             near = nearest_zone(patch["zone"])
-            did_you = f" Is {near} meant?" if near else ""
+            did_you = f" (is {near} meant?)" if near else ""
             yield Place(path=("patches", index, "zone"), values={"zone": patch["zone"], "did_you": did_you})
 
 
@@ -93,6 +93,11 @@ def _less_stiff(_: Arguments, result: Any) -> Iterable[Place]:
     before, after = result.afloat.gm_m, result.gm_after_m
     if after is not None and below(0.0, after, "m") and below(after, before, "m"):
         yield Place(path=("hull", "gm_m"), values={"gm_m": before, "gm_after_m": after})
+
+
+def _sinks_far(_: Arguments, result: Any) -> Iterable[Place]:
+    if below(1000.0 * GREATEST_SINKAGE_SHARE * result.afloat.beam_m, result.sinkage_mm, "mm"):
+        yield Place(values={"sinkage_mm": result.sinkage_mm})
 
 
 def _no_stability(_: Arguments, result: Any) -> bool:
@@ -161,6 +166,14 @@ FINDINGS = (
         applies=_too_far,
     ),
     Finding(
+        code="sinks_far",
+        severity="act",
+        statement="The boat sinks {sinkage_mm} mm, more than a tenth of its beam: further than this arithmetic holds for. It "
+        "is not to be floated so until a naval architect has reckoned it.",
+        values=("sinkage_mm",),
+        applies=_sinks_far,
+    ),
+    Finding(
         code="one_side_only",
         severity="watch",
         statement="Everything that lies to one side lies to {side} ({transverse_moment_kg_m} kg m): the boat lists unless "
@@ -198,7 +211,7 @@ FINDINGS = (
         values=("sinkage_mm",),
         applies=lambda a, r: (
             [Place(values={"sinkage_mm": r.sinkage_mm})]
-            if a["freeboard_mm"] is None and "lowest_opening_mm" not in a["hull"]
+            if r.sinkage_mm > 0 and a["freeboard_mm"] is None and "lowest_opening_mm" not in a["hull"]
             else []
         ),
     ),
@@ -242,7 +255,7 @@ FINDINGS = (
     Finding(
         code="zone_not_known",
         severity="note",
-        statement="{zone} is no zone that is known here: its plate is taken to lie at the hull's side.{did_you}",
+        statement="{zone} is no zone that is known here{did_you}: its plate is taken to lie at the hull's side.",
         values=("zone", "did_you"),
         applies=_unknown_zone,
     ),

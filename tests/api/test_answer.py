@@ -334,6 +334,7 @@ ONE_CALL = {
     "overplating": [
         {"patches": [PATCH], "hull": {"length_m": 17.0, "beam_m": 2.1}},
         {"patches": [SIDED], "hull": BOAT, "freeboard_mm": 600.1234567},
+        {"patches": [{**PATCH, "thickness_mm": 40.0, "area_m2": 30.0, "station_m": 8.6}], "hull": BOAT},
         {"patches": [{**SIDED, "side": "starboard"}], "hull": {**BOAT, "lowest_opening_mm": 250.0}, "freeboard_mm": 500.0},
         {"patches": [{**SIDED, "side": "centreline"}], "hull": {**BOAT, "lowest_opening_mm": 155.0}},
         {"patches": [SIDED, {**SIDED, "side": "starboard"}], "hull": BOAT, "freeboard_mm": 160.0},

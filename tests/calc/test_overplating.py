@@ -158,6 +158,7 @@ def test_what_is_not_told_is_not_reckoned():
         ("edge_not_closed", {"edge_length_m": 11.209}, {}),
         ("zone_not_known", {"zone": "baseplaet"}, {}),
         ("no_stability_left", {"height_m": 2.0, "thickness_mm": 20.0}, {"gm_m": 0.01}),
+        ("sinks_far", {"area_m2": 30.0, "thickness_mm": 30.0}, {}),
         ("beyond_small_angles", {"zone": "side", "side": "port", "thickness_mm": 30.0}, {}),
         ("beyond_small_angles", {"station_m": 0.0, "area_m2": 20.0, "thickness_mm": 40.0}, {}),
     ],

@@ -20,7 +20,7 @@ from platemargin.reference import (
 )
 from platemargin_api.calculation import Calculation, Figures
 from platemargin_api.calculations import common, judged
-from platemargin_api.fields import Choice, Flag, Member, Number, Object, Request, Response, Rows, Text
+from platemargin_api.fields import Choice, Flag, List, Member, Number, Object, Request, Response, Rows, Text
 
 __all__ = ["OverplatingRequest", "OverplatingResult", "calculation"]
 
@@ -127,6 +127,9 @@ class OverplatingResult(Response):
     lowered_mm = _nullable_mm(-1e5, 1e6, "How far the lowest corner goes down: sinkage, half the trim, and the list.")
     freeboard_after_mm = _nullable_mm(-1e6, 2e5, "Freeboard that is left at the lowest corner.")
     opening_above_water_mm = _nullable_mm(-1e6, 2e5, "What the lowest opening is left above the water.")
+    beyond_range = List(
+        Choice(("trim", "heel"), description="The change."), 0, 2, description="Changes too large for a figure to hold."
+    )
     repairs = Rows(RepairResponse, 3, 3, description="This repair beside the two others.")
 
 
@@ -167,13 +170,20 @@ def _attitude_sentence(figures: Figures) -> list[str]:
         told.append(f"trims by the {figures['trim_by']} by up to {text(figures['trim_mm'])} mm from end to end")
     if figures["heel_to"]:
         told.append(f"lists {text(figures['heel_degrees'])} degrees to {figures['heel_to']}")
+    told += [f"{way}s further than this arithmetic holds for, and is not to be floated so" for way in figures["beyond_range"]]
     return [f"It {' and '.join(told)}."] if told else []
 
 
 def _left_sentence(figures: Figures) -> list[str]:
-    named = (("freeboard_after_mm", "the freeboard is"), ("opening_above_water_mm", "the lowest opening is above the water by"))
-    told = [f"{words} {text(figures[name])} mm" for name, words in named if figures[name] is not None]
-    return [f"At the lowest corner {' and '.join(told)} after the work."] if told else []
+    named = (("freeboard_after_mm", "the edge"), ("opening_above_water_mm", "the lowest opening"))
+    told = [
+        f"{words} is {text(abs(figures[name]))} mm {'above' if figures[name] > 0 else 'under'} the water"
+        for name, words in named
+        if figures[name] is not None
+    ]
+    known = figures["trim_mm"] is not None and figures["heel_degrees"] is not None
+    where = "At the lowest corner" if known else "As far as trim and list are known, at the lowest corner"
+    return [f"{where} {' and '.join(told)} after the work."] if told else []
 
 
 def _summary(figures: Figures) -> Sequence[str]:
