@@ -309,4 +309,19 @@ FREEBOARD_PRACTICE = Reference(
     basis="common_practice",
 )
 
+ANODE_CONTINUITY = Reference(
+    id="anode-continuity",
+    title="DNV-RP-B401, Cathodic protection design",
+    year=2010,
+    clause="electrical continuity: at most 0.1 ohm between anode and structure",
+    basis="from_memory",
+)
+HULL_POTENTIAL_PRACTICE = Reference(
+    id="hull-potential-practice",
+    title="How hull potentials are read, and what a reading cannot be",
+    year=None,
+    clause="shore power disconnected; steel in water between -0.2 and -2.0 V against copper/copper sulphate",
+    basis="common_practice",
+)
+
 REFERENCES = {record.id: record for record in tuple(globals().values()) if isinstance(record, Reference)}
