@@ -7,13 +7,15 @@ from dataclasses import dataclass
 from math import fsum
 from typing import Any, Literal
 
+import numpy as np
+
 from platemargin.anode_layout import REACH_LENGTHS
 from platemargin.anode_materials import faraday_ah_per_kg, material_named
 from platemargin.anode_reach import SIDES, HullSide, Interval, Stretch, gaps_between, united
 from platemargin.declared import Arguments, Fault, Place, Step, refuse
 from platemargin.fitted_anodes import AnodeResult, FittedAnode, anode_results
 from platemargin.hull_potentials import PROTECTS, Criterion, PotentialResult, criterion_of, potential_results
-from platemargin.quantities import below
+from platemargin.quantities import at_least, below
 
 __all__ = ["FAULTS", "WORKING", "AnodeCondition", "anode_condition"]
 
@@ -199,11 +201,7 @@ def anode_condition(
         covered_port_m=port,
         covered_starboard_m=starboard,
         covered_percent=100.0 * (port + starboard) / (2.0 * hull["length_m"]),
-        gaps=tuple(
-            Stretch(side=side, from_m=low, to_m=high, measured=_measured(read, side, low, high))
-            for side in SIDES
-            for low, high in gaps_between(covered[side], hull["length_m"])
-        ),
+        gaps=tuple(gap for side in SIDES for gap in _gaps(read, side, covered[side], hull["length_m"])),
         criterion=criterion,
         potentials=read,
     )
@@ -220,15 +218,13 @@ def _protection(read: Sequence[PotentialResult]) -> Protection:
     return "protected" if states & set(PROTECTS) and not states & {"on_shore_power", "implausible"} else "not_measured"
 
 
-def _measured(
-    read: Iterable[PotentialResult], side: HullSide, low: float, high: float
-) -> Literal["protected", "not_protected"] | None:
-    """Return what the potentials in a gap say of it; one that is not protected decides."""
-    here = {
-        one.state
-        for one in read
-        if one.side in (side, "centreline") and not below(one.station_m, low, "m") and not below(high, one.station_m, "m")
-    }
-    if "not_protected" in here:
-        return "not_protected"
-    return "protected" if here & set(PROTECTS) else None
+def _gaps(read: Sequence[PotentialResult], side: HullSide, covered: Sequence[Interval], length_m: float) -> Iterable[Stretch]:
+    """Yield what is left of a side, with what the potentials in it say; one that is not protected decides."""
+    here = [one for one in read if one.side in (side, "centreline")]
+    stations = np.array([one.station_m for one in here])
+    bare = np.array([one.state == "not_protected" for one in here], dtype=bool)
+    kept = np.array([one.state in PROTECTS for one in here], dtype=bool)
+    for low, high in gaps_between(covered, length_m):
+        within = at_least(stations, low, "m") & at_least(high, stations, "m")
+        measured = ("not_protected" if (within & bare).any() else "protected") if (within & (bare | kept)).any() else None
+        yield Stretch(side=side, from_m=low, to_m=high, measured=measured)

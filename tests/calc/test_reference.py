@@ -8,7 +8,16 @@ import re
 import pytest
 
 import platemargin
-from platemargin import corrosion_rate, plate_margin, reference, remaining_life, residual_thickness, rule_sets
+from platemargin import (
+    anode_condition,
+    corrosion_rate,
+    overplating,
+    plate_margin,
+    reference,
+    remaining_life,
+    residual_thickness,
+    rule_sets,
+)
 from platemargin.reference import REFERENCES, Reference
 
 MODULES = [importlib.import_module(found.name) for found in pkgutil.walk_packages(platemargin.__path__, "platemargin.")]
@@ -36,7 +45,7 @@ def comment_citations():
 
 def working_citations():
     """Return (where, id) of every line of working."""
-    for room in (residual_thickness, corrosion_rate, remaining_life, plate_margin):
+    for room in (residual_thickness, corrosion_rate, remaining_life, plate_margin, anode_condition, overplating):
         yield from ((f"{room.__name__} {step.symbol}", step.reference) for step in room.WORKING)
 
 
@@ -76,7 +85,8 @@ def test_reference_is_cited(known):
 
 
 @pytest.mark.parametrize(
-    "calculation", ["residual_thickness", "corrosion_rate", "remaining_life", "plate_margin", "hull_survey"]
+    "calculation",
+    ["residual_thickness", "corrosion_rate", "remaining_life", "plate_margin", "hull_survey", "anode_condition", "overplating"],
 )
 def test_calculation_cites(calculation):
     """Every calculation's docstring has its references."""

@@ -304,5 +304,6 @@ calculation = Calculation(
                 "shore_power": False,
             }
         ],
+        "reach_lengths": 7.0,
     },
 )
