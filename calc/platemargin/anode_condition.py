@@ -11,7 +11,7 @@ import numpy as np
 
 from platemargin.anode_layout import REACH_LENGTHS
 from platemargin.anode_materials import faraday_ah_per_kg, material_named
-from platemargin.anode_reach import SIDES, HullSide, Interval, Stretch, gaps_between, united
+from platemargin.anode_reach import SIDES, HullSide, Interval, Measured, Stretch, gaps_between, united
 from platemargin.declared import Arguments, Fault, Place, Step, refuse
 from platemargin.fitted_anodes import AnodeResult, FittedAnode, anode_results
 from platemargin.hull_potentials import PROTECTS, Criterion, PotentialResult, criterion_of, potential_results
@@ -226,5 +226,7 @@ def _gaps(read: Sequence[PotentialResult], side: HullSide, covered: Sequence[Int
     kept = np.array([one.state in PROTECTS for one in here], dtype=bool)
     for low, high in gaps_between(covered, length_m):
         within = at_least(stations, low, "m") & at_least(high, stations, "m")
-        measured = ("not_protected" if (within & bare).any() else "protected") if (within & (bare | kept)).any() else None
+        measured: Measured = None
+        if (within & (bare | kept)).any():
+            measured = "not_protected" if (within & bare).any() else "protected"
         yield Stretch(side=side, from_m=low, to_m=high, measured=measured)

@@ -8,10 +8,11 @@ from typing import Literal, TypeAlias
 
 from platemargin.quantities import below
 
-__all__ = ["SIDES", "HullSide", "Interval", "Stretch", "gaps_between", "united"]
+__all__ = ["SIDES", "HullSide", "Interval", "Measured", "Stretch", "gaps_between", "united"]
 
 HullSide: TypeAlias = Literal["port", "starboard"]
 SIDES: tuple[HullSide, ...] = ("port", "starboard")
+Measured: TypeAlias = Literal["protected", "not_protected"] | None
 #: From and to [m].
 Interval: TypeAlias = tuple[float, float]
 
@@ -23,7 +24,7 @@ class Stretch:
     side: HullSide
     from_m: float
     to_m: float
-    measured: Literal["protected", "not_protected"] | None = None
+    measured: Measured = None
 
 
 def united(intervals: Iterable[Interval], length_m: float) -> tuple[Interval, ...]:
