@@ -178,14 +178,21 @@ FINDINGS = (
     Finding(
         code="no_anodes",
         severity="watch",
-        statement="There are no anodes at all: nothing but paint keeps the steel.",
+        statement="There are no anodes at all: none protects the steel where its paint is gone.",
         applies=_whole(lambda a, _: not a["anodes"], "anodes"),
     ),
     Finding(
         code="no_anode_works",
         severity="watch",
-        statement="Anodes are fitted but none of them counts: nothing but paint keeps the steel.",
+        statement="Anodes are fitted but none of them counts: none protects the steel where its paint is gone.",
         applies=_whole(lambda a, r: bool(a["anodes"]) and not r.working_count, "anodes"),
+    ),
+    Finding(
+        code="protected_by_something_else",
+        severity="watch",
+        statement="The potentials show protection, but no anode that counts gives it: find out what does, such as an impressed "
+        "current, or another boat's anodes.",
+        applies=_whole(lambda _, r: r.protection == "protected" and not r.working_count, "potentials"),
     ),
     *_EACH_FINDING,
     Finding(

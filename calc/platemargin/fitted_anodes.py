@@ -15,7 +15,6 @@ from platemargin.readings import Side
 __all__ = [
     "MOST_OHM",
     "NO_CURRENT",
-    "USED_AT_LEAST_PERCENT",
     "UTILISATION_USED",
     "WORKING",
     "AnodeResult",
@@ -31,10 +30,10 @@ AnodeState: TypeAlias = Literal["painted", "disconnected", "unsuited", "used_up"
 UTILISATION_USED = UTILISATION[AnodeShape.SHORT_FLUSH]
 #: Between an anode and the hull, more than this is no connection [ohm]. Reference: anode-continuity.
 MOST_OHM = 0.1
-#: Less than this gone cannot be told from nothing, by weight or by eye [%]. Reference: anode-practice.
-USED_AT_LEAST_PERCENT = 1.0
-#: After so long [year] an anode of which nothing is gone does nothing. Reference: anode-practice.
+#: An anode younger than this [year] is new: what went of it tells of a pace where it is a tenth at least, and of an older one
+#: where it is a hundredth: less cannot be told from nothing by weight or by eye. Reference: anode-practice.
 _NEW_YEARS = 1.0
+_USED_NEW_PERCENT, _USED_PERCENT = 10.0, 1.0
 #: What counts within its reach, and what gives no current whatever its reach.
 WORKING = ("working", "new")
 NO_CURRENT = ("painted", "disconnected", "unsuited", "used_up", "unused")
@@ -115,12 +114,17 @@ def _state(anode: FittedAnode, metal: Material, water: str | None, utilisation: 
     if at_least(gone, 100.0 * utilisation, "%"):
         return "used_up"
     if not _is_used(anode):
-        return "unused" if at_least(anode["years_fitted"], _NEW_YEARS, "year") else "new"
+        return "new" if _is_new(anode) else "unused"
     return "working"
 
 
+def _is_new(anode: FittedAnode) -> bool:
+    return bool(below(anode["years_fitted"], _NEW_YEARS, "year"))
+
+
 def _is_used(anode: FittedAnode) -> bool:
-    return bool(at_least(100.0 - anode["remaining_percent"], USED_AT_LEAST_PERCENT, "%"))
+    least = _USED_NEW_PERCENT if _is_new(anode) else _USED_PERCENT
+    return bool(at_least(100.0 - anode["remaining_percent"], least, "%"))
 
 
 def _remaining_years(fitted: float, life: float | None, state: AnodeState, metal: Material) -> float | None:

@@ -346,6 +346,7 @@ WATERS = {water: {"length_m": 17.1234567, "water": water} for water in ("fresh",
 ONE_CALL = {
     "anode-condition": [
         {"hull": {"length_m": 15.0}, "anodes": []},
+        {"hull": WATERS["fresh"], "anodes": [], "potentials": [CELL]},
         {"hull": WATERS["fresh"], "anodes": [ANODE]},
         {"hull": WATERS["fresh"], "anodes": [ANODE, {**ANODE, "side": "centreline", "station_m": 9.0}], "potentials": [CELL]},
         {"hull": WATERS["fresh"], "anodes": [{**ANODE, "painted": True}, {**ANODE, "continuity_ohm": 0.1234567}]},

@@ -82,7 +82,9 @@ def test_an_anode_sized_for_a_current_and_a_life_is_used_up_at_the_end_of_it():
     [
         ("working", {}),
         ("working", {"continuity_ohm": 0.1}),
-        ("working", {"remaining_percent": 99.0, "years_fitted": 0.5}),
+        ("working", {"remaining_percent": 90.0, "years_fitted": 0.99}),
+        ("new", {"remaining_percent": 90.01, "years_fitted": 0.99}),
+        ("working", {"remaining_percent": 99.0}),
         ("working", {"remaining_percent": 20.01}),
         ("working", {"remaining_percent": 15.0, "utilisation": 0.9}),
         ("new", {"remaining_percent": 100.0, "years_fitted": 0.99}),
@@ -276,6 +278,7 @@ def test_potentials_of_aluminium_are_not_judged():
         ("magnesium_on_aluminium", "act", {}, {"hull": {"material": "aluminium"}}),
         ("magnesium_in_salt_water", "watch", {}, {"hull": {"water": "sea"}}),
         ("no_anode_works", "watch", {"painted": True}, {}),
+        ("protected_by_something_else", "watch", {"painted": True}, {"cells": [CELL]}),
         ("beyond_reach", "watch", {}, {}),
         ("beyond_reach_yet_protected", "note", {}, {"cells": [CELL]}),
         ("water_not_told", "watch", {}, {"hull": {"water": None}}),
