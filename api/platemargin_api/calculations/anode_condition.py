@@ -136,7 +136,7 @@ class AnodeResponse(Response):
     remaining_years = Number(
         "year", 0, 50, description="Years left at this pace; null where it tells nothing or does not work.", nullable=True
     )
-    reach_m = Number("m", 0, 60, description="How far it is assumed to reach each way.")
+    reach_m = Number("m", 0, 100, description="How far it is assumed to reach each way.")
 
 
 class GapResponse(Response):
