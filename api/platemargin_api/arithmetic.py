@@ -18,18 +18,19 @@ _OPERATORS: dict[type[ast.operator], Callable[[float, float], float]] = {
 }
 _FUNCTIONS: dict[str, Callable[..., float]] = {
     "sqrt": math.sqrt,
+    "ln": math.log,
     "max": max,
     "min": min,
-    "ln": math.log,
     "acos": math.acos,
     "ceil": math.ceil,
     "floor": math.floor,
+    "atan": math.atan,
     "Phi": lambda x: math.erfc(-x / math.sqrt(2)) / 2,
 }
 
 
 def evaluate(line: str) -> float:
-    """Evaluate a line of working: + - * / ^, brackets, sqrt, ln, acos, ceil, floor, max, min, and Phi, the normal distribution.
+    """Evaluate a line of working: brackets, + - * / ^, sqrt, ln, acos, atan, ceil, floor, max, min and Phi, the normal one.
 
     Raises
     ------

@@ -371,6 +371,7 @@ DEFAULTS = {
     "survey-comparison": {"station_tolerance_m": 0.25, "confidence": 0.9},
     "deepest-pit": {"method": "maximum_likelihood", "confidence": 0.95},
     "hull-survey": {"rule_sets": ["trade-practice"], "rules": [], "plating": [], "unexamined": [], "confidence": 0.9},
+    "anode-condition": {"potentials": [], "reach_lengths": 7},
 }
 
 

@@ -24,6 +24,8 @@ CALCULATIONS = (
     "reading_coverage",
     "ultrasonic_thickness",
     "survey_consistency",
+    "anode_condition",
+    "overplating",
 )
 SECTIONS = ("Parameters", "Returns", "Raises", "Notes", "Examples", "References")
 

@@ -9,9 +9,11 @@ import pytest
 
 import platemargin
 from platemargin import (
+    anode_condition,
     corrosion_rate,
     deepest_pit,
     minimum_plating,
+    overplating,
     plate_margin,
     reference,
     remaining_life,
@@ -47,7 +49,7 @@ def comment_citations():
 def working_citations():
     """Return (where, id) of every line of working."""
     rooms = (residual_thickness, corrosion_rate, remaining_life, plate_margin, minimum_plating, survey_comparison, deepest_pit)
-    for room in rooms:
+    for room in (*rooms, anode_condition, overplating):
         yield from ((f"{room.__name__} {step.symbol}", step.reference) for step in room.WORKING)
 
 
@@ -96,6 +98,8 @@ def test_reference_is_cited(known):
         "minimum_plating",
         "survey_comparison",
         "deepest_pit",
+        "anode_condition",
+        "overplating",
         "hull_survey",
     ],
 )

@@ -78,6 +78,26 @@ GOOD = {
             {"id": "b", "zone": "side", "side": "starboard", "station_m": 9.5, "plate_mm": 5.6},
         ],
     },
+    "anode-condition": {
+        "hull": {"length_m": 17.0, "water": "fresh"},
+        "anodes": [
+            {
+                "station_m": 3.0,
+                "side": "port",
+                "material": "magnesium",
+                "original_mass_kg": 4.5,
+                "remaining_percent": 60.0,
+                "years_fitted": 3.0,
+                "length_m": 0.3,
+            }
+        ],
+        "potentials": [{"station_m": 8.0, "side": "port", "potential_v": -0.9, "reference_electrode": "cse"}],
+    },
+    "overplating": {
+        "patches": [{"zone": "baseplate", "area_m2": 12.0, "thickness_mm": 6.0, "station_m": 8.0}],
+        "hull": {"length_m": 17.0, "beam_m": 2.1, "draught_m": 0.6},
+        "freeboard_mm": 600.0,
+    },
 }
 
 
@@ -676,6 +696,83 @@ TABLE = [
         },
         ("/station_tolerance_m", "too_many_candidates"),
     ),
+    invalid("no list of anodes", "anode-condition", {"/anodes": GONE}, missing("/anodes")),
+    invalid(
+        "no electrode",
+        "anode-condition",
+        {"/potentials/0/reference_electrode": GONE},
+        missing("/potentials/0/reference_electrode"),
+    ),
+    invalid(
+        "more than all",
+        "anode-condition",
+        {"/anodes/0/remaining_percent": 101},
+        out_of_range("/anodes/0/remaining_percent", 0, 100),
+    ),
+    invalid("just now", "anode-condition", {"/anodes/0/years_fitted": 0}, out_of_range("/anodes/0/years_fitted", 0.01, 100)),
+    invalid(
+        "a metal",
+        "anode-condition",
+        {"/anodes/0/material": "zink"},
+        not_one_of("/anodes/0/material", "zinc", "magnesium", "aluminium", "zinc"),
+    ),
+    together(
+        "beyond the hull",
+        "anode-condition",
+        {"/anodes/0/station_m": 17.01},
+        ("/anodes/0/station_m", "station_beyond_hull"),
+    ),
+    together(
+        "read beyond the hull",
+        "anode-condition",
+        {"/potentials/0/station_m": 18},
+        ("/potentials/0/station_m", "station_beyond_hull"),
+    ),
+    together(
+        "more than every atom",
+        "anode-condition",
+        {"/anodes/0/capacity_ah_per_kg": 2206},
+        ("/anodes/0/capacity_ah_per_kg", "capacity_over_faraday"),
+    ),
+    invalid("no patch", "overplating", {"/patches": []}, ("/patches", "too_short", {"minimum": 1, "maximum": 200})),
+    invalid("no thickness", "overplating", {"/patches/0/thickness_mm": GONE}, missing("/patches/0/thickness_mm")),
+    invalid(
+        "a coefficient",
+        "overplating",
+        {"/hull/waterplane_coefficient": 1.1},
+        out_of_range("/hull/waterplane_coefficient", 0.5, 1),
+    ),
+    invalid("no metacentric height", "overplating", {"/hull/gm_m": 0}, out_of_range("/hull/gm_m", 0.01, 20)),
+    together(
+        "beyond the hull", "overplating", {"/patches/0/station_m": 17.01}, ("/patches/0/station_m", "station_beyond_hull")
+    ),
+    together(
+        "ballast beyond the hull",
+        "overplating",
+        {"/hull/ballast_station_m": 18},
+        ("/hull/ballast_station_m", "station_beyond_hull"),
+    ),
+    together("no side to be off to", "overplating", {"/patches/0/offset_m": 0.5}, ("/patches/0/offset_m", "offset_off_hull")),
+    together(
+        "more plate than hull",
+        "overplating",
+        {"/patches/0/area_m2": 500.0},
+        ("/patches", "patches_over_hull"),
+        ("/patches", "patches_over_bottom"),
+    ),
+    together(
+        "all of it ballast",
+        "overplating",
+        {"/hull/ballast_removed_kg": 17_000.0},
+        ("/hull/ballast_removed_kg", "ballast_over_displacement"),
+    ),
+    together(
+        "heavier than a box",
+        "overplating",
+        {"/hull/displacement_kg": 21_421.0},
+        ("/hull/displacement_kg", "displacement_over_box"),
+    ),
+    together("stiffer than a box", "overplating", {"/hull/gm_m": 2.0}, ("/hull/gm_m", "gm_over_box")),
     together("no day of the calendar", "hull-survey", {"/built_on": "2023-02-30"}, ("/built_on", "day_not_possible")),
     together("built after the survey", "hull-survey", {"/built_on": "2025"}, ("/built_on", "day_not_possible")),
     together(
