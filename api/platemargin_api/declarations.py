@@ -13,7 +13,7 @@ from typing import Any, get_args
 import marshmallow as ma
 
 from platemargin.declared import Fault, Finding, Severity
-from platemargin.quantities import DECIMALS, decimals_of
+from platemargin.quantities import DECIMALS, FIGURES, decimals_of
 from platemargin_api.answer import LABEL
 from platemargin_api.fields import Choice, Day, Flag, Integer, List, Member, Number, Object, Request, Response, Text
 from platemargin_api.registry import Served, malformed
@@ -36,9 +36,14 @@ def _is_bounded(field: Any) -> bool:
     return None not in (low, high) and -math.inf < low <= high < math.inf
 
 
+def _ending(unit: str) -> str:
+    """Return what a name ends in whose number has some unit: ohm m, A/m2 and 1/year are _ohm_m, _a_per_m2 and _per_year."""
+    return "_" + unit.lower().replace("%", "percent").replace("/", "_per_").replace(" ", "_").removeprefix("1_")
+
+
 def _unit_named(field: Any) -> str:
     """Return the unit that a number's name ends in, the longest ending wins; where it ends in none, its own unit."""
-    endings = {"_" + unit.replace("%", "percent").replace("/", "_per_"): unit for unit in (*DECIMALS, field.unit)}
+    endings = {_ending(unit): unit for unit in (*DECIMALS, *FIGURES, field.unit)}
     found = [end for end in endings if field.name.endswith((end, f"{end}s"))]
     return str(endings[max(found, key=len)] if found else field.unit)
 
@@ -50,7 +55,7 @@ _MEMBERS: tuple[tuple[type | tuple[type, ...], Callable[[Any], object], str], ..
     (object, lambda f: f.metadata.get("description"), "it has no description; say what it is"),
     ((Number, Integer), lambda f: f.unit, "it has no unit; name one"),
     ((Number, Integer), lambda f: _unit_named(f) == f.unit, "its name ends in a unit that is not its own; make them agree"),
-    (Number, lambda f: f.decimals <= decimals_of(f.name), "its name ends in a unit of fewer decimals; declare no more"),
+    (Number, lambda f: (f.decimals or 0) <= decimals_of(f.name), "its name ends in a unit of fewer decimals; declare no more"),
     ((Number, Integer), _is_bounded, "it has no finite minimum and maximum, in that order"),
     ((Text, List), lambda f: isinstance(limits(f)[1], int), "it has no maximum length"),
     (object, lambda f: f.load_default in (ma.missing, []) or f.metadata.get("basis"), "say in basis= why this default"),

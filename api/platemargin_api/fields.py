@@ -20,7 +20,7 @@ from marshmallow import validate
 from marshmallow.exceptions import ValidationError
 from marshmallow.experimental.context import Context
 
-from platemargin.quantities import DECIMALS, Array
+from platemargin.quantities import DECIMALS, FIGURES, Array, rounded
 
 __all__ = [
     "Choice",
@@ -145,13 +145,14 @@ class _Own(ma.fields.Field[Any]):
 
 
 class Number(_Own, ma.fields.Float):
-    """A JSON number with a unit and bounds, written with its unit's decimals; a unit of one's own brings `decimals`."""
+    """A JSON number with a unit and bounds, written as its unit declares; a unit of one's own brings `decimals`."""
 
     def __init__(self, unit: str, minimum: float, maximum: float, *, decimals: int | None = None, **kwargs: Any) -> None:
         super().__init__(unit=unit, validate=_Between(minimum, maximum), **kwargs)
-        if decimals is None and unit not in DECIMALS:
+        if decimals is None and unit not in {**DECIMALS, **FIGURES}:
             raise ValueError(f"no decimals are declared for the unit {unit!r}: give decimals=")
-        self.decimals = DECIMALS[unit] if decimals is None else decimals
+        #: None where the unit is written with significant figures.
+        self.decimals = DECIMALS.get(unit) if decimals is None else decimals
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> float:
         if isinstance(value, bool) or not isinstance(value, (int, float)):
@@ -164,7 +165,8 @@ class Number(_Own, ma.fields.Float):
 
     def values(self, column: Array) -> list[float | None]:
         """Return numbers rounded as declared; NaN becomes null where the field may be null, and is an error elsewhere."""
-        written = np.round(np.asarray(column, dtype=np.float64), self.decimals) + 0.0
+        numbers = np.asarray(column, dtype=np.float64)
+        written = rounded(numbers, str(self.unit)) if self.decimals is None else np.round(numbers, self.decimals) + 0.0
         finite = np.isfinite(written)
         if finite.all():
             return list(written.tolist())

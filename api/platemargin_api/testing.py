@@ -13,7 +13,7 @@ import numpy as np
 
 from platemargin.declared import Step, Where, columns, substituted
 from platemargin.errors import NotApplicableError
-from platemargin.quantities import DECIMALS, decimals_of
+from platemargin.quantities import last_place, unit_of
 from platemargin.rules import RuleSet
 from platemargin_api.answer import answer, arguments_of, figures_of, load
 from platemargin_api.arithmetic import evaluate
@@ -169,15 +169,19 @@ def _step(trial: _Trial, step: Step, figures: Figures) -> Iterator[str]:
     except ValueError as error:
         yield f"working {step.symbol}: {line} cannot be evaluated as written ({error})"
         return
-    moved = (substituted(step, {**names, n: v + _last_unit(n, fields.get(n))}) for n, v in names.items())
-    tolerance = sum((_distance(line, value) for line in moved), _last_unit(step.value, fields.get(step.value), step.unit))
+    moved = (substituted(step, {**names, n: v + _last_unit(n, v, fields.get(n))}) for n, v in names.items())
+    of_value = _last_unit(step.value, figures[step.value], fields.get(step.value), step.unit)
+    tolerance = sum((_distance(line, value) for line in moved), of_value)
     if not abs(value - figures[step.value]) <= tolerance * (1 + 1e-9):
         yield f"working {step.symbol}: {line} is {value:g}, not {figures[step.value]:g}"
 
 
-def _last_unit(name: str, field: Any, unit: str = "") -> float:
-    """Return one unit in the last decimal that a figure is declared with, by its name, its field or its unit."""
-    return float(10.0 ** -min(decimals_of(name), getattr(field, "decimals", 6), DECIMALS.get(unit, 6)))
+def _last_unit(name: str, value: float, field: Any, unit: str | None = None) -> float:
+    """Return one unit in the last place that a figure is declared with, by its name, its field or its unit."""
+    units = {unit_of(name), getattr(field, "unit", None), unit}
+    by_unit = [last_place(value, named) for named in units if named is not None]
+    own = getattr(field, "decimals", None)
+    return max([*by_unit, 1e-6, *([] if own is None else [10.0**-own])])
 
 
 def _distance(line: str, value: float) -> float:

@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from platemargin.errors import NotApplicableError
-from platemargin.quantities import Array, decimals_of, text
+from platemargin.quantities import Array, as_named, text
 
 __all__ = [
     "Arguments",
@@ -116,10 +116,7 @@ class Step:
 
 def as_declared(values: Mapping[str, Any]) -> dict[str, Any]:
     """Return values rounded as the units that their names end in declare."""
-    return {
-        name: float(np.round(value, decimals_of(name))) + 0.0 if isinstance(value, float) else value
-        for name, value in values.items()
-    }
+    return {name: as_named(name, value) if isinstance(value, float) else value for name, value in values.items()}
 
 
 def substituted(step: Step, figures: Mapping[str, Any]) -> str:

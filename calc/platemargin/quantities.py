@@ -7,12 +7,26 @@ is what was judged: 9.8 - 2.8 is 7.0 although binary arithmetic says 7.000000000
 from __future__ import annotations
 
 from functools import cache
+from math import floor, log10
 from typing import Any, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["DECIMALS", "Array", "Floats", "at_least", "below", "decimals_of", "rounded", "text"]
+__all__ = [
+    "DECIMALS",
+    "FIGURES",
+    "Array",
+    "Floats",
+    "as_named",
+    "at_least",
+    "below",
+    "decimals_of",
+    "last_place",
+    "rounded",
+    "text",
+    "unit_of",
+]
 
 Floats: TypeAlias = "npt.NDArray[np.float64]"
 Array: TypeAlias = "npt.NDArray[Any]"
@@ -31,7 +45,15 @@ DECIMALS = {
     "ratio": 2,
     "1": 6,
     "as quantity": 3,
+    "kg": 3,
+    "V": 3,
+    "Ah/kg": 1,
+    "1/year": 4,
+    "degC": 1,
+    "uS/cm": 1,
 }
+#: Significant figures by unit: a current is a milliampere in a canal and an ampere at sea.
+FIGURES = {"A": 4, "A/m2": 4, "ohm": 4, "ohm m": 4}
 
 #: A number's name ends in its unit; the longest ending wins.
 _UNIT_BY_ENDING = {
@@ -45,10 +67,22 @@ _UNIT_BY_ENDING = {
     "_m": "m",
     "_um": "um",
     "_months": "month",
+    "_kg": "kg",
+    "_v": "V",
+    "_ah_per_kg": "Ah/kg",
+    "_per_year": "1/year",
+    "_c": "degC",
+    "_us_per_cm": "uS/cm",
+    "_a": "A",
+    "_a_per_m2": "A/m2",
+    "_ohm": "ohm",
+    "_ohm_m": "ohm m",
 }
 
 #: What survives rounding at one part in 1e15 of the largest in-range figure, and no more.
 _TEXT_DECIMALS = 6
+#: A figure of four significant figures is told with all of them down to the last decimal of a sentence.
+_SMALL = 1e-3
 
 
 def rounded(value: npt.ArrayLike, unit: str) -> Floats:
@@ -56,10 +90,39 @@ def rounded(value: npt.ArrayLike, unit: str) -> Floats:
 
     Examples
     --------
-    >>> float(rounded(9.8 - 2.8, "mm")), float(rounded(-0.0001, "mm"))
-    (7.0, 0.0)
+    >>> float(rounded(9.8 - 2.8, "mm")), float(rounded(-0.0001, "mm")), float(rounded(0.0123456, "A"))
+    (7.0, 0.0, 0.01235)
     """
-    return np.asarray(np.round(np.asarray(value, dtype=np.float64), DECIMALS[unit]) + 0.0)
+    values = np.asarray(value, dtype=np.float64)
+    if unit not in FIGURES:
+        return np.asarray(np.round(values, DECIMALS[unit]) + 0.0)
+    written = [float(f"{one:.{FIGURES[unit]}g}") + 0.0 for one in values.ravel().tolist()]
+    return np.array(written, dtype=np.float64).reshape(values.shape)
+
+
+def as_named(name: str, value: float) -> float:
+    """Round as the unit declares that a name ends in; six decimals where it ends in none.
+
+    Examples
+    --------
+    >>> as_named("output_a", 1234.56), as_named("plate_mm", 0.1 + 0.2)
+    (1235.0, 0.3)
+    """
+    unit = unit_of(name)
+    return float(np.round(value, _TEXT_DECIMALS)) + 0.0 if unit is None else float(rounded(value, unit))
+
+
+def last_place(value: float, unit: str | None) -> float:
+    """Return one unit in the last place that a figure of some unit is written with.
+
+    Examples
+    --------
+    >>> last_place(9.8, "mm"), last_place(1234.0, "A"), last_place(0.01234, "ohm")
+    (0.001, 1.0, 1e-05)
+    """
+    if unit in FIGURES:
+        return float(10.0 ** (floor(log10(abs(value))) + 1 - FIGURES[unit])) if value else 0.1**_TEXT_DECIMALS
+    return float(10.0 ** -DECIMALS.get(unit or "", _TEXT_DECIMALS))
 
 
 def below(value: npt.ArrayLike, limit: npt.ArrayLike, unit: str) -> npt.NDArray[np.bool_]:
@@ -79,16 +142,27 @@ def at_least(value: npt.ArrayLike, limit: npt.ArrayLike, unit: str) -> npt.NDArr
 
 
 @cache
+def unit_of(name: str) -> str | None:
+    """Return the unit that a number's name ends in.
+
+    Examples
+    --------
+    >>> unit_of("resistivity_ohm_m"), unit_of("station_m"), unit_of("limit")
+    ('ohm m', 'm', None)
+    """
+    endings = sorted((ending for ending in _UNIT_BY_ENDING if name.endswith(ending)), key=len)
+    return _UNIT_BY_ENDING[endings[-1]] if endings else None
+
+
 def decimals_of(name: str) -> int:
-    """Return the declared decimals of a field from the unit that its name ends in.
+    """Return the declared decimals of a field from the unit that its name ends in; those of a sentence where it has none.
 
     Examples
     --------
     >>> decimals_of("governing_mm_per_year"), decimals_of("loss_percent")
     (4, 2)
     """
-    endings = sorted((ending for ending in _UNIT_BY_ENDING if name.endswith(ending)), key=len)
-    return DECIMALS[_UNIT_BY_ENDING[endings[-1]]] if endings else _TEXT_DECIMALS
+    return DECIMALS.get(unit_of(name) or "", _TEXT_DECIMALS)
 
 
 def text(value: object) -> str:
@@ -96,10 +170,12 @@ def text(value: object) -> str:
 
     Examples
     --------
-    >>> text(30.0), text(0.2375), text("baseplate")
-    ('30', '0.2375', 'baseplate')
+    >>> text(30.0), text(0.2375), text(0.00012345), text("baseplate")
+    ('30', '0.2375', '0.0001234', 'baseplate')
     """
     if isinstance(value, (float, np.floating)):
-        plain = f"{value:.{_TEXT_DECIMALS}f}".rstrip("0").rstrip(".")
+        small = 10.0**-_TEXT_DECIMALS <= abs(value) < _SMALL
+        decimals = 3 - floor(log10(abs(value))) if small else _TEXT_DECIMALS
+        plain = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
         return "0" if plain == "-0" else plain
     return str(value)

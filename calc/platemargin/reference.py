@@ -146,4 +146,124 @@ ZONE_EXPOSURE = Reference(
     basis="common_practice",
 )
 
+DNV_RP_B401 = Reference(
+    id="dnv-rp-b401-design",
+    title="DNV-RP-B401, Cathodic protection design",
+    year=2010,
+    clause="7.8 design criteria; Tables 10-6 capacities and potentials, 10-7 resistances, 10-8 utilisation (2010 and 2017)",
+    basis="from_memory",
+)
+DNV_RP_B401_DEMAND = Reference(
+    id="dnv-rp-b401-demand",
+    title="DNV-RP-B401, Cathodic protection design",
+    year=2010,
+    clause="Tables 10-1 and 10-2 current densities in sea water, 0-30 m; Table 10-4 coating constants (2010 and 2017)",
+    basis="from_memory",
+)
+DNV_RP_B401_BREAKDOWN = Reference(
+    id="dnv-rp-b401-breakdown",
+    title="DNV-RP-B401, Cathodic protection design",
+    year=2010,
+    clause="6.4.2, 6.4.4, 6.4.5: coating breakdown a + b t, its final value and its mean, capped at 1",
+    basis="published",
+)
+DNV_RP_B401_STAND_OFF = Reference(
+    id="dnv-rp-b401-stand-off",
+    title="DNV-RP-B401, Cathodic protection design",
+    year=2010,
+    clause="Table 10-7, notes: from 0.30 m of the steel; from 0.15 to 0.30 m the resistance is 1.3 times",
+    basis="published",
+)
+MCCOY = Reference(
+    id="mccoy-1970",
+    title="J. E. McCoy, Corrosion control by cathodic protection: theoretical and design concepts, Trans. I. Mar. E. 82",
+    year=1970,
+    clause="R = 0.315 rho / sqrt(A): empirical, near a disc free on both faces (sqrt(2 pi) / 8 = 0.313)",
+    basis="from_memory",
+)
+MIL_HDBK_1004_10 = Reference(
+    id="mil-hdbk-1004-10",
+    title="MIL-HDBK-1004/10, Electrical engineering: cathodic protection (reissued as UFC 3-570-02N)",
+    year=1990,
+    clause="Table 1, p. 20: bare steel in still fresh water takes 2 to 4 mA/ft2, in moving fresh water 4 to 6 mA/ft2",
+    basis="published",
+)
+TB_43_0144 = Reference(
+    id="tb-43-0144",
+    title="US Army TB 43-0144, Painting of vessels",
+    year=1990,
+    clause="paragraph (7): two hull zincs for 400 ft2 of new paint, 200 ft2 of one-year paint or 100 ft2 of bare steel",
+    basis="published",
+)
+ROBERGE = Reference(
+    id="roberge-2008",
+    title="P. R. Roberge, Corrosion Engineering: Principles and Practice",
+    year=2008,
+    clause="p. 554-555: magnesium anodes, -1.45 V CSE (standard alloy), 1100 Ah/kg at 50 % efficiency",
+    basis="published",
+)
+FARADAY = Reference(
+    id="faraday",
+    title="CODATA Faraday constant and IUPAC atomic masses",
+    year=2018,
+    clause="capacity = z F / M: zinc 820, aluminium 2980, magnesium 2205 Ah/kg",
+    basis="published",
+)
+EN_12473_ELECTRODES = Reference(
+    id="en-12473-electrodes",
+    title="EN 12473, General principles of cathodic protection in seawater",
+    year=2014,
+    clause="reference electrodes: potentials against the standard hydrogen electrode",
+    basis="from_memory",
+)
+EN_12473_CRITERIA = Reference(
+    id="en-12473-criteria",
+    title="EN 12473, General principles of cathodic protection in seawater",
+    year=2014,
+    clause="Table 1: carbon steel in sea water, -0.80 to -1.10 V against silver/silver chloride",
+    basis="from_memory",
+)
+UFC_3_570_06 = Reference(
+    id="ufc-3-570-06-criteria",
+    title="UFC 3-570-06, Operation and maintenance: cathodic protection systems",
+    year=2003,
+    clause="6-3.1.2: steel in soil and fresh water, -0.85 V polarised, against copper/copper sulphate",
+    basis="published",
+)
+EN_12954_SULPHATE_REDUCERS = Reference(
+    id="en-12954-sulphate-reducers",
+    title="EN 12954, Cathodic protection of buried or immersed metallic structures",
+    year=2001,
+    clause="anaerobic conditions with sulphate-reducing bacteria: -0.95 V against copper/copper sulphate",
+    basis="from_memory",
+)
+PSS_78 = Reference(
+    id="pss-78",
+    title="UNESCO Technical Papers in Marine Science 44, Algorithms for computation of fundamental properties of seawater",
+    year=1983,
+    clause="practical salinity scale 1978: salinity from conductivity ratio and temperature, 2 to 42",
+    basis="from_memory",
+)
+STANDARD_METHODS_2510 = Reference(
+    id="standard-methods-2510",
+    title="Standard Methods for the Examination of Water and Wastewater, 2510 B",
+    year=2005,
+    clause="conductivity at 25 C = conductivity / (1 + 0.0191 (t - 25))",
+    basis="from_memory",
+)
+ANODE_PRACTICE = Reference(
+    id="anode-practice",
+    title="How anodes are chosen and placed on inland boats",
+    year=None,
+    clause="reach seven times the length each way, every four metres; magnesium fresh, zinc and aluminium below about 2 ohm m",
+    basis="common_practice",
+)
+WATERS_PRACTICE = Reference(
+    id="waters-practice",
+    title="What is taken for a kind of water where nobody measured it",
+    year=None,
+    clause="sea salinity 35, brackish 5; fresh 10 to 100 ohm m (1000 to 100 uS/cm), 50 ohm m; 10 C",
+    basis="common_practice",
+)
+
 REFERENCES = {record.id: record for record in tuple(globals().values()) if isinstance(record, Reference)}
