@@ -179,9 +179,9 @@ def _step(trial: _Trial, step: Step, figures: Figures) -> Iterator[str]:
 def _last_unit(name: str, value: float, field: Any, unit: str | None = None) -> float:
     """Return one unit in the last place that a figure is declared with, by its name, its field or its unit."""
     units = {unit_of(name), getattr(field, "unit", None), unit}
-    by_unit = [last_place(value, named) for named in units if named is not None]
     own = getattr(field, "decimals", None)
-    return max([*by_unit, 1e-6, *([] if own is None else [10.0**-own])])
+    places = [last_place(value, named) for named in units if named is not None]
+    return max(1e-6, *places, *([] if own is None else [10.0 ** -float(own)]))
 
 
 def _distance(line: str, value: float) -> float:

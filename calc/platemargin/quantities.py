@@ -174,8 +174,9 @@ def text(value: object) -> str:
     ('30', '0.2375', '0.0001234', 'baseplate')
     """
     if isinstance(value, (float, np.floating)):
-        small = 10.0**-_TEXT_DECIMALS <= abs(value) < _SMALL
-        decimals = 3 - floor(log10(abs(value))) if small else _TEXT_DECIMALS
+        size = abs(float(value))
+        small = 10.0**-_TEXT_DECIMALS <= size < _SMALL
+        decimals = 3 - floor(log10(size)) if small else _TEXT_DECIMALS
         plain = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
         return "0" if plain == "-0" else plain
     return str(value)

@@ -164,8 +164,8 @@ DNV_RP_B401_BREAKDOWN = Reference(
     id="dnv-rp-b401-breakdown",
     title="DNV-RP-B401, Cathodic protection design",
     year=2010,
-    clause="6.4.2, 6.4.4, 6.4.5: coating breakdown a + b t, its final value and its mean, capped at 1",
-    basis="published",
+    clause="6.4: breakdown a + b t, capped at 1, and its mean (6.4.2, 6.4.4, 6.4.5 were read as quoted; the mean was not)",
+    basis="from_memory",
 )
 DNV_RP_B401_STAND_OFF = Reference(
     id="dnv-rp-b401-stand-off",
