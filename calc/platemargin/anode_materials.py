@@ -77,7 +77,7 @@ MATERIALS = {
         valence=2,
         molar_mass_g=24.305,
         least_ohm_m=2.0,
-        most_ohm_m=1000.0,
+        most_ohm_m=1e4,
         longest_years=10.0,
         passivates=False,
     ),

@@ -29,6 +29,8 @@ _MCCOY = 0.315
 #: Part of its length that a slender anode has lost when it is used up, for each part of its mass.
 #: Reference: dnv-rp-b401-design.
 _SHORTENS = 0.1
+#: Of an anode that is said to be used up altogether this part is reckoned with: a rod of no thickness gives nothing.
+_LEAST_LEFT = 0.02
 #: A stand-off anode feels no steel from this distance on [m], has 1.3 times the resistance down to the nearest, and is out of
 #: the formula nearer still. Reference: dnv-rp-b401-stand-off.
 NEAR_M, NEAREST_M, NEAR_FACTOR = 0.30, 0.15, 1.3
@@ -85,7 +87,7 @@ def used_up(new: AnodeSize, *, thickness_m: float, utilisation: float) -> AnodeS
         face = new.length_m * new.width_m
         return AnodeSize(shape=new.shape, length_m=new.length_m, width_m=new.width_m, radius_m=new.radius_m, exposed_m2=face)
     length = new.length_m * (1.0 - _SHORTENS * utilisation)
-    section = (1.0 - utilisation) * new.length_m * new.width_m * thickness_m / length
+    section = max(1.0 - utilisation, _LEAST_LEFT) * new.length_m * new.width_m * thickness_m / length
     half_rod = 2.0 * sqrt(2.0 * section / pi)
     return AnodeSize(
         shape=new.shape,

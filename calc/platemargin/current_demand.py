@@ -19,6 +19,7 @@ __all__ = [
     "density_in",
     "hull_box_m2",
     "surface_demand",
+    "total",
 ]
 
 #: Coating breakdown at first and each year, 0 to 30 m of water. I: one layer of epoxy from 20 um; II: marine paint from 250 um;

