@@ -18,6 +18,7 @@ _OPERATORS: dict[type[ast.operator], Callable[[float, float], float]] = {
 }
 _FUNCTIONS: dict[str, Callable[..., float]] = {
     "sqrt": math.sqrt,
+    "ln": math.log,
     "max": max,
     "min": min,
     "Phi": lambda x: math.erfc(-x / math.sqrt(2)) / 2,
@@ -25,7 +26,7 @@ _FUNCTIONS: dict[str, Callable[..., float]] = {
 
 
 def evaluate(line: str) -> float:
-    """Evaluate a line of working: + - * / ^, brackets, sqrt, max, min, and Phi, the normal distribution.
+    """Evaluate a line of working: + - * / ^, brackets, sqrt, ln, max, min, and Phi, the normal distribution.
 
     Raises
     ------

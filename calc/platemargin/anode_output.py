@@ -1,4 +1,4 @@
-"""What one anode gives in some water: driving voltage over resistance, new and used up, and how long its metal lasts at that."""
+"""What one anode gives in some water, new and used up, and how long its metal lasts at that."""
 
 from __future__ import annotations
 

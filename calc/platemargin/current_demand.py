@@ -51,10 +51,13 @@ _SEA_COLD = Density(initial_a_per_m2=0.25, mean_a_per_m2=0.12, final_a_per_m2=0.
 
 @dataclass(frozen=True, kw_only=True)
 class SurfaceDemand:
-    """One surface: what is bare of it at first, on average and at last, and the current [A] that it then takes."""
+    """One surface: what bare steel takes there [A/m2], how much of it is bare, and the current [A] that it then takes."""
 
     name: str
     area_m2: float
+    initial_a_per_m2: float
+    mean_a_per_m2: float
+    final_a_per_m2: float
     breakdown_initial: float
     breakdown_mean: float
     breakdown_final: float
@@ -136,6 +139,9 @@ def surface_demand(surface: Mapping[str, Any], density: Density, years: float) -
     return SurfaceDemand(
         name=surface["name"],
         area_m2=area,
+        initial_a_per_m2=density.initial_a_per_m2,
+        mean_a_per_m2=density.mean_a_per_m2,
+        final_a_per_m2=density.final_a_per_m2,
         breakdown_initial=initial,
         breakdown_mean=mean,
         breakdown_final=final,
