@@ -181,7 +181,7 @@ def _last_unit(name: str, value: float, field: Any, unit: str | None = None) -> 
     units = {unit_of(name), getattr(field, "unit", None), unit}
     own = getattr(field, "decimals", None)
     places = [last_place(value, named) for named in units if named is not None]
-    return float(max(1e-6, *places, *([] if own is None else [10.0**-own])))
+    return float(max([1e-6, *places, *([] if own is None else [10.0**-own])]))
 
 
 def _distance(line: str, value: float) -> float:
