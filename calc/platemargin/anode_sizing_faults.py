@@ -147,4 +147,10 @@ FAULTS = (
         "give what its maker tells in Ah/kg",
         broken=_over_faraday,
     ),
+    Fault(
+        field="anode",
+        code="flush_anode_stands_off",
+        message="an anode that is mounted flush stands off by nothing: leave stand_off_m out, or send mounting stand_off",
+        broken=_where(lambda a: a["anode"]["mounting"] == "flush" and a["anode"].get("stand_off_m") is not None, "stand_off_m"),
+    ),
 )

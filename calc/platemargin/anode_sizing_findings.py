@@ -10,7 +10,7 @@ from platemargin.anode_output import criterion_in
 from platemargin.anode_resistance import NEAREST_M
 from platemargin.current_demand import breakdown_constants
 from platemargin.declared import Arguments, Finding, Place
-from platemargin.electrodes import MOST_NEGATIVE_V, ReferenceElectrode, against
+from platemargin.electrodes import CRITERION_SULPHATE_REDUCERS_V, MOST_NEGATIVE_V, ReferenceElectrode, against
 from platemargin.electrolyte import BRACKISH_ENDS_OHM_M, FRESH_BEGINS_OHM_M
 from platemargin.quantities import below, rounded, text
 
@@ -45,6 +45,10 @@ def _why_unsuited(_arguments: Arguments, result: Any) -> str:
     if _passive(result):
         return "without chloride its face turns passive, and the output told is not even reached"
     return "it gives far more than steel takes, lifts coatings and is soon spent"
+
+
+def _metal(arguments: Arguments, _result: Any) -> str:
+    return str(arguments["anode"]["material"]).capitalize()
 
 
 def _suited(_arguments: Arguments, result: Any) -> str:
@@ -105,7 +109,7 @@ def _bare_parts(_arguments: Arguments, result: Any) -> Iterable[Place]:
         return
     for index, surface in enumerate(result.surface_demands):
         if surface.breakdown_initial >= 1:
-            share = 100.0 * surface.current_mean_a / result.current_mean_a
+            share = 100.0 * float(rounded(surface.current_mean_a, "A")) / result.current_mean_a
             yield Place(path=("surfaces", index), values={"name": surface.name, "share_percent": share})
 
 
@@ -113,33 +117,41 @@ def _moves(arguments: Arguments, result: Any) -> Iterable[Place]:
     if arguments["moves_to"] is None:
         return
     there = _same(result, arguments["moves_to"])
-    life = there.charge_life_years
-    then = "turns passive" if life is None else f"by its charge lasts {text(float(rounded(life, 'year')))} years"
-    fit = "suits it" if there.material_suited else "does not suit it"
     yield Place(
         path=("moves_to",),
         values={
-            "material": arguments["anode"]["material"],
+            "metal": _metal(arguments, result),
             "water": there.water,
             "there_ohm_m": there.resistivity_ohm_m,
             "there_a": there.output_initial_a,
             "here_a": result.output_initial_a,
-            "then": f"{fit}: the metal {then}",
+            "fit": "suits it" if there.material_suited else "does not suit it",
+            "then": _then(there.charge_life_years, result.anode.material.longest_years),
         },
     )
+
+
+def _then(charge_life: float | None, longest: float) -> str:
+    """Say what becomes of an anode in another water."""
+    if charge_life is None:
+        return "turns passive"
+    if below(longest, charge_life, "year"):
+        return f"corrodes away by itself within some {text(longest)} years"
+    return f"is spent in {text(float(rounded(charge_life, 'year')))} years"
 
 
 MATERIAL_FINDINGS = (
     Finding(
         code="material_unsuited",
         severity="act",
-        statement="{material} does not suit water of {resistivity_ohm_m} ohm m: {why}. The same anode would give {sea_a} A at "
+        statement="{metal} does not suit water of {resistivity_ohm_m} ohm m: {why}. The same anode would give {sea_a} A at "
         "{sea_ohm_m} ohm m and {fresh_a} A at {fresh_ohm_m} ohm m. Suited here: {suited}.",
-        values=("material", "resistivity_ohm_m", "why", "sea_a", "sea_ohm_m", "fresh_a", "fresh_ohm_m", "suited"),
+        values=("metal", "resistivity_ohm_m", "why", "sea_a", "sea_ohm_m", "fresh_a", "fresh_ohm_m", "suited"),
         applies=_when(
             lambda _, r: not r.material_suited,
             "anode",
             "material",
+            metal=_metal,
             why=_why_unsuited,
             suited=_suited,
             sea_a=lambda _, r: _same(r, "sea").output_initial_a,
@@ -177,10 +189,10 @@ MATERIAL_FINDINGS = (
         code="moves_between_waters",
         severity="watch",
         statement="In {water} water, at {there_ohm_m} ohm m, the same anode gives {there_a} A instead of {here_a} A. "
-        "{material} "
-        "{then}. Fit for the water that the boat lies in; take magnesium off before salt water, and clean or renew zinc and "
+        "{metal} {fit} and there {then}. Fit for the water that the boat lies in; take magnesium off before salt water, "
+        "and clean or renew zinc and "
         "aluminium after fresh.",
-        values=("water", "there_ohm_m", "there_a", "here_a", "material", "then"),
+        values=("water", "there_ohm_m", "there_a", "here_a", "metal", "fit", "then"),
         applies=_moves,
     ),
 )
@@ -277,18 +289,17 @@ POTENTIAL_FINDINGS = (
     Finding(
         code="driving_voltage_cut",
         severity="watch",
-        statement="{asked_v} V is asked of the steel in place of {criterion_v} V (both against silver/silver chloride), "
-        "as where "
-        "sulphate reducers are suspected: it leaves {driving_voltage_v} V to drive the current instead of {usual_v} V, "
-        "and every "
-        "output falls with it.",
-        values=("asked_v", "criterion_v", "driving_voltage_v", "usual_v"),
+        statement="{asked_v} V is asked of the steel in place of {criterion_v} V (both against silver/silver chloride): that "
+        "leaves {driving_voltage_v} V to drive the current instead of {usual_v} V, and every output falls with it. Where "
+        "sulphate reducers are suspected, {bacteria_v} V against copper/copper sulphate is asked all the same.",
+        values=("asked_v", "criterion_v", "driving_voltage_v", "usual_v", "bacteria_v"),
         applies=_when(
             lambda a, r: _asked(a, r) is not None and bool(below(_asked(a, r) or 0.0, _criterion_v(r), "V")),
             "protection_potential_v",
             asked_v=_asked,
             criterion_v=lambda _, r: _criterion_v(r),
             usual_v=lambda _, r: _criterion_v(r) - r.anode.material.closed_circuit_v,
+            bacteria_v=lambda _, _r: CRITERION_SULPHATE_REDUCERS_V,
         ),
     ),
     Finding(
@@ -364,14 +375,16 @@ COATING_FINDINGS = (
     Finding(
         code="coating_counts_as_gone",
         severity="watch",
-        statement="Within {design_life_years} years the coating of {name} counts as gone: the steel is then as good as bare.",
+        statement="Within {design_life_years} years the coating of the {name} counts as gone: the steel is then as good "
+        "as bare.",
         values=("design_life_years", "name"),
         applies=_gone,
     ),
     Finding(
         code="bare_surface_takes_current",
         severity="note",
-        statement="{name} is bare and takes {share_percent} % of the mean current: coating it saves more than any anode adds.",
+        statement="The {name} is bare and takes {share_percent} % of the mean current: coating it saves more than any "
+        "anode adds.",
         values=("name", "share_percent"),
         applies=_bare_parts,
     ),

@@ -19,6 +19,7 @@ CALCULATIONS = (
     "plate_margin",
     "threshold_check",
     "hull_survey",
+    "anode_sizing",
 )
 SECTIONS = ("Parameters", "Returns", "Raises", "Notes", "Examples", "References")
 

@@ -8,7 +8,7 @@ import re
 import pytest
 
 import platemargin
-from platemargin import corrosion_rate, plate_margin, reference, remaining_life, residual_thickness, rule_sets
+from platemargin import anode_sizing, corrosion_rate, plate_margin, reference, remaining_life, residual_thickness, rule_sets
 from platemargin.reference import REFERENCES, Reference
 
 MODULES = [importlib.import_module(found.name) for found in pkgutil.walk_packages(platemargin.__path__, "platemargin.")]
@@ -36,7 +36,7 @@ def comment_citations():
 
 def working_citations():
     """Return (where, id) of every line of working."""
-    for room in (residual_thickness, corrosion_rate, remaining_life, plate_margin):
+    for room in (residual_thickness, corrosion_rate, remaining_life, plate_margin, anode_sizing):
         yield from ((f"{room.__name__} {step.symbol}", step.reference) for step in room.WORKING)
 
 
@@ -76,7 +76,7 @@ def test_reference_is_cited(known):
 
 
 @pytest.mark.parametrize(
-    "calculation", ["residual_thickness", "corrosion_rate", "remaining_life", "plate_margin", "hull_survey"]
+    "calculation", ["residual_thickness", "corrosion_rate", "remaining_life", "plate_margin", "hull_survey", "anode_sizing"]
 )
 def test_calculation_cites(calculation):
     """Every calculation's docstring has its references."""
@@ -112,6 +112,9 @@ def test_record_says_what_and_where_and_how_it_is_known(record):
         ("astm-g46", "from_memory"),
         ("nvic-7-68", "published"),
         ("gum", "published"),
+        ("dnv-rp-b401-design", "from_memory"),
+        ("mil-hdbk-1004-10", "published"),
+        ("anode-practice", "common_practice"),
         ("insurer-minimum", "common_practice"),
         ("loss-watch", "common_practice"),
         ("survey-interval", "common_practice"),

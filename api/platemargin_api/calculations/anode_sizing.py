@@ -10,7 +10,7 @@ from platemargin.anode_materials import AnodeShape
 from platemargin.anode_sizing import ASSUMED, FAULTS, FINDINGS, WORKING, Governing, anode_sizing, working_figures
 from platemargin.current_demand import CATEGORIES
 from platemargin.electrolyte import TEMPERATURE_C
-from platemargin.quantities import text
+from platemargin.quantities import as_named, text
 from platemargin_api.calculation import Calculation, Figures
 from platemargin_api.calculations import anode_members, common
 from platemargin_api.fields import Choice, Flag, Integer, List, Member, Number, Object, Request, Response, Rows, Text
@@ -214,12 +214,12 @@ def _anodes(count: int) -> str:
 
 
 def _count_sentence(figures: Figures) -> str:
-    needed, mass = figures["count_needed"], text(float(figures["anode"]["net_mass_kg"]))
-    verb = "is" if needed == 1 else "are"
-    told = f"{_anodes(needed)} of {mass} kg {verb} needed: {_DECIDES[figures['governing']]} decides."
+    needed, decides = figures["count_needed"], _DECIDES[figures["governing"]]
     if needed > figures["densest_count"]:
-        return f"No sensible number of such anodes serves: {told[0].lower() + told[1:]}"
-    return told
+        return f"No sensible number of such anodes meets that: it would take {needed}, for {decides}."
+    verb = "is" if needed == 1 else "are"
+    told = f"{_anodes(needed)} of {text(as_named('net_mass_kg', figures['anode']['net_mass_kg']))} kg {verb} needed: {decides} decides."
+    return told if figures["material_suited"] else f"By arithmetic alone {told}"
 
 
 def _material_sentence(figures: Figures) -> list[str]:
@@ -243,7 +243,7 @@ def _life_sentence(figures: Figures) -> str:
     if figures["expected_life_years"] is None:
         return "No life of the anodes can be told; the findings say why."
     verb = "lasts" if figures["count"] == 1 else "last"
-    return f"{_anodes(figures['count'])} {verb} about {text(figures['expected_life_years'])} years at what is drawn."
+    return f"{_anodes(figures['count'])} {verb} {text(figures['expected_life_years'])} years at the current that is drawn."
 
 
 def _summary(figures: Figures) -> Sequence[str]:
