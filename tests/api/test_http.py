@@ -368,6 +368,7 @@ DEFAULTS = {
     "plate-margin": {"threshold_mm": 4, "plate_standard_uncertainty_mm": 0.15, "pit_standard_uncertainty_mm": 0.2},
     "threshold-check": {"rules": [], "rule_sets": ["trade-practice"]},
     "hull-survey": {"rule_sets": ["trade-practice"], "rules": [], "plating": [], "unexamined": [], "confidence": 0.9},
+    "anode-sizing": {"extra_current_a": 0, "reach_lengths": 7, "spacing_m": 4},
 }
 
 

@@ -217,8 +217,8 @@ def _count_sentence(figures: Figures) -> str:
     needed, decides = figures["count_needed"], _DECIDES[figures["governing"]]
     if needed > figures["densest_count"]:
         return f"No sensible number of such anodes meets that: it would take {needed}, for {decides}."
-    verb = "is" if needed == 1 else "are"
-    told = f"{_anodes(needed)} of {text(as_named('net_mass_kg', figures['anode']['net_mass_kg']))} kg {verb} needed: {decides} decides."
+    verb, mass = "is" if needed == 1 else "are", as_named("net_mass_kg", figures["anode"]["net_mass_kg"])
+    told = f"{_anodes(needed)} of {text(mass)} kg {verb} needed: {decides} decides."
     return told if figures["material_suited"] else f"By arithmetic alone {told}"
 
 
