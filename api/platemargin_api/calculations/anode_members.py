@@ -41,7 +41,7 @@ def material(**kwargs: Any) -> Choice:
 
 def anode_length_m(**kwargs: Any) -> Number:
     """Return the anode's length."""
-    return Number("m", 0.05, 3, description="Length of the anode, its straps left out.", **kwargs)
+    return Number("m", 0.05, 5, description="Length of the anode, its straps left out.", **kwargs)
 
 
 def capacity_ah_per_kg() -> Number:

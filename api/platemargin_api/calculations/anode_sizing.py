@@ -198,7 +198,7 @@ class AnodeSizingResult(Response):
     demand_met_percent = Number("%", 0, 1e15, description="Part of the demand that they meet when they do worst.")
     material_suited = Flag(description="Whether the metal suits this water.")
     suited_materials = List(Text(1, 20, description="A metal."), 0, 3, description="Metals that suit this water.")
-    reach_m = Number("m", 0, 60, description="How far an anode reaches each way from its centre.")
+    reach_m = Number("m", 0, 100, description="How far an anode reaches each way from its centre.")
     stations_m = List(
         Number("m", 0, 150, description="Distance from the stem."),
         0,
