@@ -191,7 +191,7 @@ def anode_sizing(
     Notes
     -----
     Valid in open water, for anodes in metallic contact with clean faces. Formulas of resistance assume an even, wide water: in
-    a shallow canal the bed hinders the current. Zinc and aluminium regulate themselves: no more is drawn than the steel takes.
+    a shallow canal the bed hinders the current, and anodes near each other give less than each alone. Zinc and aluminium regulate themselves: no more is drawn than the steel takes.
     Magnesium does not: all that it gives is drawn.
 
     Examples
