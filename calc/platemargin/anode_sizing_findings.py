@@ -34,7 +34,7 @@ def _when(holds: Callable[[Arguments, Any], bool], *path: str | int, **worked: C
 
 
 def _passive(result: Any) -> bool:
-    return bool(result.anode.material.passivates) and not result.material_suited
+    return bool(result.anode.material.passive_in(result.resistivity_ohm_m))
 
 
 def _same(result: Any, water: str) -> Any:
@@ -43,7 +43,7 @@ def _same(result: Any, water: str) -> Any:
 
 def _why_unsuited(_arguments: Arguments, result: Any) -> str:
     if _passive(result):
-        return "without chloride its face turns passive, and the output told is not even reached"
+        return "without enough chloride its face turns passive, and the output told is not even reached"
     return "it gives far more than steel takes, lifts coatings and is soon spent"
 
 

@@ -9,7 +9,7 @@ from platemargin.anode_layout import SPACING_M
 from platemargin.anode_materials import AnodeShape
 from platemargin.anode_sizing import ASSUMED, FAULTS, FINDINGS, WORKING, Governing, anode_sizing, working_figures
 from platemargin.current_demand import CATEGORIES
-from platemargin.electrolyte import TEMPERATURE_C
+from platemargin.electrolyte import FRESH_BEGINS_OHM_M, TEMPERATURE_C
 from platemargin.quantities import as_named, text
 from platemargin_api.calculation import Calculation, Figures
 from platemargin_api.calculations import anode_members, common
@@ -229,6 +229,8 @@ def _material_sentence(figures: Figures) -> list[str]:
     suited = " or ".join(figures["suited_materials"]) or "no metal"
     if metal == "magnesium":
         return [f"Magnesium is not for this water: it overprotects and is soon spent; {suited} suits it."]
+    if figures["resistivity_ohm_m"] < FRESH_BEGINS_OHM_M:
+        return [f"No number of these is sure to protect the hull: {metal} may turn passive in this water."]
     return [f"No number of these protects the hull: {metal} turns passive in this water; {suited} suits it."]
 
 
