@@ -64,6 +64,10 @@ class Material:
         too_salt = below(resistivity_ohm_m, self.least_ohm_m, "ohm m")
         return not too_salt and not below(self.most_ohm_m, resistivity_ohm_m, "ohm m")
 
+    def passive_in(self, resistivity_ohm_m: float) -> bool:
+        """Tell whether the metal's face turns passive there: it keeps its metal, and the steel corrodes."""
+        return self.passivates and not self.suits(resistivity_ohm_m)
+
 
 #: Zinc and aluminium: capacity and potential in sea water. Reference: dnv-rp-b401-design.
 #: Magnesium: useful capacity at 50 % efficiency and -1.45 V against copper/copper sulphate. Reference: roberge-2008.

@@ -55,7 +55,6 @@ DECIMALS = {
     "V": 3,
     "Ah/kg": 1,
     "1/year": 4,
-    "degC": 1,
     "uS/cm": 1,
     "kg/year": 4,
     "t/cm": 4,

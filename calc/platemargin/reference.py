@@ -533,4 +533,5 @@ HULL_POTENTIAL_PRACTICE = Reference(
     basis="common_practice",
 )
 
+
 REFERENCES = {record.id: record for record in tuple(globals().values()) if isinstance(record, Reference)}

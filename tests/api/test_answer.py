@@ -719,6 +719,104 @@ ONE_CALL |= {
     ],
 }
 
+CANAL_ANODE = {
+    "material": "magnesium",
+    "net_mass_kg": 4.0,
+    "length_m": 0.29,
+    "width_m": 0.14,
+    "thickness_m": 0.06,
+    "mounting": "flush",
+}
+ANODES = {
+    "magnesium": CANAL_ANODE,
+    "zinc": {**CANAL_ANODE, "material": "zinc", "net_mass_kg": 14.0},
+    "aluminium": {**CANAL_ANODE, "material": "aluminium", "net_mass_kg": 5.5},
+    "long": {**CANAL_ANODE, "length_m": 1.2, "net_mass_kg": 16.0},
+    "bar": {**CANAL_ANODE, "mounting": "stand_off", "length_m": 1.0, "width_m": 0.1, "thickness_m": 0.1, "net_mass_kg": 16.0},
+    "stub": {**CANAL_ANODE, "mounting": "stand_off", "length_m": 0.2, "width_m": 0.1, "thickness_m": 0.1, "net_mass_kg": 3.5},
+}
+PARTS = [
+    {"name": "baseplate", "area_m2": 36.0, "coating": {"category": "bare"}},
+    {
+        "name": "sides",
+        "area_m2": 22.0,
+        "coating": {"initial_breakdown": 0.05, "breakdown_per_year": 0.02},
+        "current_density": {"initial_a_per_m2": 0.0654321, "mean_a_per_m2": 0.0432109, "final_a_per_m2": 0.05},
+    },
+]
+OWN_DENSITY = {"initial_a_per_m2": 0.05, "mean_a_per_m2": 0.03, "final_a_per_m2": 0.04}
+
+
+def sizing(of="magnesium", /, **changes):
+    whole = {
+        "hull": HULL,
+        "electrolyte": {"resistivity_ohm_m": 20.0},
+        "coating": {"category": "III"},
+        "design_life_years": 4.0,
+        "anode": ANODES[of],
+        **changes,
+    }
+    return {name: value for name, value in whole.items() if value is not None}
+
+
+def salt(of="zinc", /, **changes):
+    return sizing(of, **{"electrolyte": {"resistivity_ohm_m": 0.30}, **changes})
+
+
+SIZINGS = {
+    "fresh": sizing(electrolyte={"water": "fresh"}),
+    "fresh, zinc": sizing("zinc", electrolyte={"water": "fresh"}, coating={"category": "II"}),
+    "sea": salt(electrolyte={"water": "sea"}),
+    "sea, aluminium": salt("aluminium", electrolyte={"water": "sea", "temperature_c": 22.0}, coating={"category": "II"}),
+    "sea, magnesium": salt("magnesium", anode_count=4),
+    "brackish": salt("aluminium", electrolyte={"water": "brackish", "temperature_c": 4.0}),
+    "between": sizing(electrolyte={"resistivity_ohm_m": 4.0}),
+    "between, aluminium": sizing("aluminium", electrolyte={"resistivity_ohm_m": 4.0}),
+    "a meter": sizing(electrolyte={"conductivity_us_per_cm": 612.5, "temperature_c": 14.5}),
+    "salinity": salt(electrolyte={"salinity": 18.25, "temperature_c": 16.0}),
+    "bare": salt(coating={"category": "bare"}, design_life_years=10.0),
+    "bare, for a while": salt(hull=None, wetted_area_m2=300.0, coating={"category": "bare"}, design_life_years=0.5),
+    "bare, fresh": sizing(coating={"category": "bare"}),
+    "category I": salt(coating={"category": "I"}, design_life_years=15.0),
+    "own coating": sizing(coating={"initial_breakdown": 0.1234567, "breakdown_per_year": 0.0123456}),
+    "in parts": sizing(coating=None, surfaces=PARTS),
+    "in parts, salt": salt(coating=None, surfaces=PARTS, current_density=OWN_DENSITY),
+    "in parts, all own": salt(coating=None, hull=None, surfaces=[PARTS[1]]),
+    "no hull": salt(hull=None, wetted_area_m2=42.125, extra_current_a=0.31),
+    "long": sizing("long", coating={"category": "II"}),
+    "long, salt": salt("long", anode={**ANODES["long"], "material": "zinc", "net_mass_kg": 60.0}, design_life_years=20.0),
+    "bar": sizing("bar"),
+    "bar, near": sizing("bar", anode={**ANODES["bar"], "stand_off_m": 0.2}),
+    "stub": sizing("stub"),
+    "stub, too near": sizing("stub", anode={**ANODES["stub"], "stand_off_m": 0.1, "length_m": 0.1, "net_mass_kg": 1.7}),
+    "sulphate reducers": sizing(protection_potential_v=-0.95, reference_electrode="cse"),
+    "sulphate reducers, salt": salt(protection_potential_v=-0.90, reference_electrode="ag_agcl"),
+    "asked too little": sizing(protection_potential_v=-0.40, reference_electrode="she"),
+    "asked too much": sizing(protection_potential_v=-0.20, reference_electrode="zinc"),
+    "own voltage": sizing(anode={**CANAL_ANODE, "driving_voltage_v": 0.7, "utilisation": 0.6, "capacity_ah_per_kg": 1230.0}),
+    "these four": sizing(anode_count=4),
+    "one": sizing(hull=None, wetted_area_m2=3.0, electrolyte={"resistivity_ohm_m": 10.0}, anode_count=1),
+    "seven": sizing(anode_count=7),
+    "too few for long": salt(coating={"category": "bare"}, anode_count=12, design_life_years=20.0),
+    "going to sea": sizing(moves_to="sea"),
+    "going inland": salt(moves_to="fresh"),
+    "going up the estuary": salt("magnesium", moves_to="fresh"),
+    "wrong metal": sizing("zinc", anode={**CANAL_ANODE, "material": "zinc"}),
+    "thicker than wide": sizing(anode={**CANAL_ANODE, "width_m": 0.05, "thickness_m": 0.1}),
+    "very little": sizing(
+        "zinc",
+        hull=None,
+        wetted_area_m2=0.5,
+        electrolyte={"resistivity_ohm_m": 900.0},
+        coating={"initial_breakdown": 0.005, "breakdown_per_year": 0.0},
+    ),
+    "many decimals": sizing(
+        electrolyte={"resistivity_ohm_m": 21.2345678},
+        design_life_years=4.1234567,
+        anode={**CANAL_ANODE, "net_mass_kg": 4.1234567, "length_m": 0.2912345, "width_m": 0.1412345, "thickness_m": 0.0612345},
+    ),
+}
+
 REQUESTS = [
     *(
         pytest.param(name, sent, id=f"{name}-{number}")
@@ -733,6 +831,7 @@ REQUESTS = [
         for name, sent in {**SURVEYS, **DOUBTFUL}.items()
     ),
     *(pytest.param("threshold-check", sent, id=f"threshold-check-{name}") for name, sent in CHECKS.items()),
+    *(pytest.param("anode-sizing", sent, id=f"anode-sizing-{name}") for name, sent in SIZINGS.items()),
     *(pytest.param("deepest-pit", sent, id=f"deepest-pit-{name}") for name, sent in PITS.items()),
     *(pytest.param("survey-comparison", sent, id=f"survey-comparison-{name}") for name, sent in COMPARISONS.items()),
 ]
@@ -751,6 +850,9 @@ of_every_one_call = pytest.mark.parametrize(
 )
 of_every_sample = pytest.mark.parametrize(
     ("calculation", "sent"), [request for request in REQUESTS if request.values[0] == "deepest-pit"]
+)
+of_every_sizing = pytest.mark.parametrize(
+    ("calculation", "sent"), [request for request in REQUESTS if request.values[0] == "anode-sizing"]
 )
 of_every_comparison = pytest.mark.parametrize(
     ("calculation", "sent"), [request for request in REQUESTS if request.values[0] == "survey-comparison"]
@@ -1129,11 +1231,62 @@ def test_the_spread_reaches_every_finding_and_every_finding_is_declared(calculat
     assert codes - made <= NOT_REACHED
 
 
+@of_every_sizing
+def test_the_figures_of_a_sizings_summary_are_sent_or_the_results(calculation, sent):
+    told = answer(calculation, sent)
+    allowed = all_numbers(told["result"]) | all_numbers(sent)
+    for sentence in told["summary"]:
+        assert set(numbers_in(sentence)) <= allowed, sentence
+
+
+@of_every_sizing
+def test_the_values_of_a_sizings_finding_are_in_the_answer_or_the_request(calculation, sent):
+    told = answer(calculation, sent)
+    known = all_numbers(told["result"]) | all_numbers(sent)
+    for finding in told["findings"]:
+        for name, value in finding["values"].items():
+            if name == "share_percent":
+                rows = {row["name"]: row["current_mean_a"] for row in told["result"]["surface_demands"]}
+                share = 100 * rows[finding["values"]["name"]] / told["result"]["current_mean_a"]
+                assert value == round(share, 2)
+            elif isinstance(value, (int, float)) and name not in WORKED:
+                assert shown(value) in known, (finding, name)
+
+
+@of_every_sizing
+def test_what_a_sizing_assumes_is_told(calculation, sent):
+    told = assumed_of(answer(calculation, sent))
+    anode, surfaces = sent["anode"], sent.get("surfaces", [{}])
+    potential = "protection_potential_v" in sent or "driving_voltage_v" in anode
+    expected = {
+        "electrolyte.temperature_c": "temperature_c" not in sent["electrolyte"],
+        "electrolyte.resistivity_ohm_m": "water" in sent["electrolyte"],
+        "extra_current_a": "extra_current_a" not in sent,
+        "reach_lengths": True,
+        "spacing_m": True,
+        "wetted_area_m2": not {"wetted_area_m2", "surfaces"} & set(sent),
+        "current_density": "current_density" not in sent and not all("current_density" in one for one in surfaces),
+        "protection_potential_v": not potential,
+        "anode.stand_off_m": anode["mounting"] == "stand_off" and "stand_off_m" not in anode,
+        **{f"anode.{name}": name not in anode for name in ("capacity_ah_per_kg", "utilisation", "driving_voltage_v")},
+    }
+    assert {field for field, is_assumed in expected.items() if is_assumed} == set(told)
+
+
+#: Values of a sizing's findings that the answer's result does not hold: constants, and what they are compared with.
+WORKED = {"asked_v", "criterion_v", "usual_v", "bacteria_v", "most_negative_v", "nearest_m", "longest_years", "solid_kg"}
+
+
 STATUSES = {
     "residual-thickness": {"plate_state": {"metal_remains", "thicker_than_original", "holed"}},
     "corrosion-rate": {"governing": {"long_term", "short_term"}, "short_term_significant": {True, False, None}},
     "remaining-life": {"status": {"above", "no_measurable_loss", "already_below"}, "governing": {"long_term", "short_term"}},
     "plate-margin": {"status": {"above", "no_measurable_loss", "already_below"}, "plate_state": {"metal_remains", "holed"}},
+    "anode-sizing": {
+        "governing": {"mass", "initial_current", "final_current", "spacing"},
+        "shape": {"long_stand_off", "short_stand_off", "long_flush", "short_flush"},
+        "material_suited": {True, False},
+    },
     "minimum-plating": {"governing": {"least", "length", "draught", "bending"}},
     "threshold-check": {"verdict": {"act", "watch", "not_judged", "no_limit_broken"}},
     "hull-survey": {"verdict": {"act", "watch", "not_judged", "no_limit_broken"}},

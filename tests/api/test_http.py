@@ -372,6 +372,7 @@ DEFAULTS = {
     "deepest-pit": {"method": "maximum_likelihood", "confidence": 0.95},
     "hull-survey": {"rule_sets": ["trade-practice"], "rules": [], "plating": [], "unexamined": [], "confidence": 0.9},
     "anode-condition": {"potentials": [], "reach_lengths": 7},
+    "anode-sizing": {"extra_current_a": 0, "reach_lengths": 7, "spacing_m": 4},
 }
 
 

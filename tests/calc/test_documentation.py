@@ -26,6 +26,7 @@ CALCULATIONS = (
     "survey_consistency",
     "anode_condition",
     "overplating",
+    "anode_sizing",
 )
 SECTIONS = ("Parameters", "Returns", "Raises", "Notes", "Examples", "References")
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from platemargin.declared import as_declared, filled
-from platemargin.quantities import DECIMALS, at_least, below, decimals_of, rounded, text
+from platemargin.quantities import DECIMALS, FIGURES, as_named, at_least, below, decimals_of, last_place, rounded, text, unit_of
 
 
 @pytest.mark.parametrize(("unit", "decimals"), [("mm", 3), ("%", 2), ("mm/year", 4), ("year", 2), ("probability", 6)])
@@ -64,3 +64,64 @@ def test_only_floats_are_rounded():
 def test_sentence_has_no_tail():
     """Numbers in a sentence have no tail of zeros or of binary arithmetic."""
     assert filled("{a_mm} {b_mm} {c} {d}", {"a_mm": 4.6 - 0.6, "b_mm": 0.1 + 0.2, "c": 3, "d": "x"}) == "4 0.3 3 x"
+
+
+@pytest.mark.parametrize("unit", ["A", "ohm", "ohm m", "A/m2"])
+@pytest.mark.parametrize(
+    ("value", "written"),
+    [(12345.6, 12350.0), (0.000123456, 0.0001235), (1.00005, 1.0), (-0.0, 0.0), (0.0, 0.0), (9.9996, 10.0), (-2.34567, -2.346)],
+)
+def test_currents_and_resistances_have_four_significant_figures(unit, value, written):
+    """CONTRACT: currents and resistances 4 significant figures, of whatever size."""
+    assert FIGURES[unit] == 4
+    assert float(rounded(value, unit)) == written
+    assert not np.signbit(rounded(value, unit)) or written < 0
+
+
+def test_figures_of_a_column_are_rounded_one_by_one_and_absence_stays():
+    """A column keeps its shape; NaN and infinity pass, so that the writer sees them."""
+    column = np.array([[0.0123456, np.nan], [123456.0, np.inf]])
+    assert np.array_equal(rounded(column, "A"), [[0.01235, np.nan], [123500.0, np.inf]], equal_nan=True)
+
+
+@pytest.mark.parametrize("value", [0.0123449, 0.0123451, 5e-7, 123.4])
+def test_currents_are_compared_as_they_are_written(value):
+    """Two currents of the same four figures are equal for every limit."""
+    written = float(f"{value:.3e}")
+    assert not below(value, written, "A")
+    assert not below(written, value, "A")
+    assert at_least(value, written, "A")
+
+
+@pytest.mark.parametrize(
+    ("name", "unit"),
+    [
+        ("output_initial_a", "A"),
+        ("mean_a_per_m2", "A/m2"),
+        ("resistivity_ohm_m", "ohm m"),
+        ("anode_resistance_final_ohm", "ohm"),
+        ("breakdown_per_year", "1/year"),
+        ("long_term_mm_per_year", "mm/year"),
+        ("capacity_ah_per_kg", "Ah/kg"),
+        ("reach_m", "m"),
+        ("count", None),
+    ],
+)
+def test_unit_of_a_name(name, unit):
+    """The longest ending wins: ohm m is no metre, A/m2 no square metre."""
+    assert unit_of(name) == unit
+
+
+def test_a_sentence_keeps_four_figures_of_a_small_current():
+    """What the result tells a sentence tells: 0.0004163 A is not 0.000416 A."""
+    assert filled("{output_initial_a} A", {"output_initial_a": 0.000416349}) == "0.0004163 A"
+    assert as_named("output_initial_a", 0.000416349) == 0.0004163
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "place"),
+    [(0.01235, "A", 1e-5), (1235.0, "ohm", 1.0), (9.8, "mm", 1e-3), (5.0, None, 1e-6), (0.0, "A", 1e-6)],
+)
+def test_last_place(value, unit, place):
+    """One unit in the last place that is written."""
+    assert last_place(value, unit) == pytest.approx(place)

@@ -10,6 +10,7 @@ import pytest
 import platemargin
 from platemargin import (
     anode_condition,
+    anode_sizing,
     corrosion_rate,
     deepest_pit,
     minimum_plating,
@@ -49,7 +50,7 @@ def comment_citations():
 def working_citations():
     """Return (where, id) of every line of working."""
     rooms = (residual_thickness, corrosion_rate, remaining_life, plate_margin, minimum_plating, survey_comparison, deepest_pit)
-    for room in (*rooms, anode_condition, overplating):
+    for room in (*rooms, anode_condition, anode_sizing, overplating):
         yield from ((f"{room.__name__} {step.symbol}", step.reference) for step in room.WORKING)
 
 
@@ -99,6 +100,7 @@ def test_reference_is_cited(known):
         "survey_comparison",
         "deepest_pit",
         "anode_condition",
+        "anode_sizing",
         "overplating",
         "hull_survey",
     ],
@@ -140,6 +142,9 @@ def test_record_says_what_and_where_and_how_it_is_known(record):
         ("es-trin-3-02", "published"),
         ("eu-2016-1629-scope", "from_memory"),
         ("iso-12215-5", "from_memory"),
+        ("dnv-rp-b401-design", "from_memory"),
+        ("mil-hdbk-1004-10", "published"),
+        ("anode-practice", "common_practice"),
         ("insurer-minimum", "common_practice"),
         ("loss-watch", "common_practice"),
         ("survey-interval", "common_practice"),

@@ -98,7 +98,23 @@ GOOD = {
         "hull": {"length_m": 17.0, "beam_m": 2.1, "draught_m": 0.6},
         "freeboard_mm": 600.0,
     },
+    "anode-sizing": {
+        "hull": {"length_m": 17.5, "beam_m": 2.1, "draught_m": 0.6},
+        "electrolyte": {"water": "fresh"},
+        "coating": {"category": "II"},
+        "design_life_years": 4.0,
+        "anode": {
+            "material": "magnesium",
+            "net_mass_kg": 4.0,
+            "length_m": 0.29,
+            "width_m": 0.14,
+            "thickness_m": 0.06,
+            "mounting": "flush",
+        },
+    },
 }
+#: Wet steel in one part.
+PART = {"name": "all", "area_m2": 50.0, "coating": {"category": "I"}}
 
 
 GOOD["survey-consistency"] = GOOD["hull-survey"]
@@ -286,6 +302,16 @@ TABLE = [
     invalid("null for a reading", "threshold-check", {"/readings/1": None}, wrong_type("/readings/1")),
     invalid("null in an array", "hull-survey", {"/thresholds_mm": [4.0, None]}, ("/thresholds_mm/1", "null", {})),
     invalid("text in an array", "hull-survey", {"/what_if_original_mm": ["6"]}, wrong_type("/what_if_original_mm/0")),
+    invalid(
+        "bitumen is no category",
+        "anode-sizing",
+        {"/coating/category": "bitumen"},
+        not_one_of("/coating/category", None, "bare", "I", "II", "III"),
+    ),
+    invalid("no metal", "anode-sizing", {"/anode/material": GONE}, missing("/anode/material")),
+    invalid(
+        "out of range", "anode-sizing", {"/electrolyte/temperature_c": -1}, out_of_range("/electrolyte/temperature_c", 0, 35)
+    ),
     # Presence
     invalid("missing", "residual-thickness", {"/plate_mm": GONE}, missing("/plate_mm")),
     invalid("null where required", "residual-thickness", {"/plate_mm": None}, missing("/plate_mm")),
@@ -564,6 +590,78 @@ TABLE = [
         ("/protected_years", "protected_longer_than_service"),
         ("/previous_mm", "previous_incomplete"),
         ("/years_since_previous", "previous_before_service"),
+    ),
+    together("nothing says how much", "anode-sizing", {"/hull": GONE}, ("/wetted_area_m2", "area_missing")),
+    together(
+        "an area told twice",
+        "anode-sizing",
+        {"/wetted_area_m2": 50.0, "/coating": GONE, "/surfaces": [PART]},
+        ("/wetted_area_m2", "area_given_twice"),
+    ),
+    together("nothing says how coated", "anode-sizing", {"/coating": GONE}, ("/coating", "coating_missing")),
+    together("a coating told twice", "anode-sizing", {"/surfaces": [PART]}, ("/coating", "coating_given_twice")),
+    together("no coating in it", "anode-sizing", {"/coating": {}}, ("/coating", "coating_contradicts_itself")),
+    together(
+        "half a coating",
+        "anode-sizing",
+        {"/coating": {"initial_breakdown": 0.1}},
+        ("/coating", "coating_contradicts_itself"),
+    ),
+    together(
+        "category and a constant",
+        "anode-sizing",
+        {"/coating/breakdown_per_year": 0.1},
+        ("/coating", "coating_contradicts_itself"),
+    ),
+    together(
+        "half a coating of a part",
+        "anode-sizing",
+        {"/coating": GONE, "/surfaces": [{**PART, "coating": {"breakdown_per_year": 0.1}}]},
+        ("/surfaces/0/coating", "coating_of_surface_contradicts_itself"),
+    ),
+    together(
+        "two parts of one name",
+        "anode-sizing",
+        {"/coating": GONE, "/surfaces": [PART, PART]},
+        ("/surfaces/1/name", "name_not_unique"),
+    ),
+    together("no water", "anode-sizing", {"/electrolyte": {}}, ("/electrolyte", "water_not_told_once")),
+    together("two waters", "anode-sizing", {"/electrolyte/salinity": 5}, ("/electrolyte", "water_not_told_once")),
+    together(
+        "a potential of no electrode",
+        "anode-sizing",
+        {"/protection_potential_v": -0.95},
+        ("/reference_electrode", "potential_without_electrode"),
+    ),
+    together(
+        "an electrode of no potential",
+        "anode-sizing",
+        {"/reference_electrode": "cse"},
+        ("/reference_electrode", "potential_without_electrode"),
+    ),
+    together(
+        "two driving voltages",
+        "anode-sizing",
+        {"/protection_potential_v": -0.95, "/reference_electrode": "cse", "/anode/driving_voltage_v": 0.5},
+        ("/protection_potential_v", "driving_voltage_given_twice"),
+    ),
+    together(
+        "an anode too weak",
+        "anode-sizing",
+        {"/protection_potential_v": -1.05, "/reference_electrode": "cse", "/anode/material": "zinc"},
+        ("/protection_potential_v", "anode_too_weak"),
+    ),
+    together(
+        "more than a kilogram holds",
+        "anode-sizing",
+        {"/anode/capacity_ah_per_kg": 2205.6},
+        ("/anode/capacity_ah_per_kg", "capacity_over_faraday"),
+    ),
+    together(
+        "flush and standing off",
+        "anode-sizing",
+        {"/anode/stand_off_m": 0.1},
+        ("/anode/stand_off_m", "flush_anode_stands_off"),
     ),
     together("two readings of one id", "threshold-check", {"/readings/1/id": "a"}, ("/readings/1/id", "id_not_unique")),
     together(
@@ -937,6 +1035,11 @@ def test_a_bad_request_is_refused(client, document, row):
         ("hull-survey", {"/readings/1/station_m": 17.5}),
         ("hull-survey", {"/rule_sets": []}),
         ("minimum-plating", {"/pressure_kpa": 0.1, "/yield_mpa": 360.0, "/ultimate_mpa": 360.0}),
+        ("anode-sizing", {"/anode/capacity_ah_per_kg": 2205.4}),
+        ("anode-sizing", {"/protection_potential_v": -1.04, "/reference_electrode": "cse", "/anode/material": "zinc"}),
+        ("anode-sizing", {"/coating": {"initial_breakdown": 1.0, "breakdown_per_year": 0.0}}),
+        ("anode-sizing", {"/coating": GONE, "/hull": GONE, "/surfaces": [PART]}),
+        ("anode-sizing", {"/coating": GONE, "/surfaces": [PART, {**PART, "name": "rest"}]}),
     ],
 )
 def test_what_is_just_inside_is_accepted(client, calculation, changes):
