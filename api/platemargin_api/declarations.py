@@ -36,9 +36,14 @@ def _is_bounded(field: Any) -> bool:
     return None not in (low, high) and -math.inf < low <= high < math.inf
 
 
+def _spelt(unit: str) -> str:
+    """Return a unit as a name spells it: 1/m2 is per_m2, mm/year mm_per_year."""
+    return unit.replace("%", "percent").replace("1/", "per_").replace("/", "_per_").lower()
+
+
 def _unit_named(field: Any) -> str:
     """Return the unit that a number's name ends in, the longest ending wins; where it ends in none, its own unit."""
-    endings = {"_" + unit.replace("%", "percent").replace("/", "_per_"): unit for unit in (*DECIMALS, field.unit)}
+    endings = {"_" + _spelt(unit): unit for unit in (*DECIMALS, field.unit)}
     found = [end for end in endings if field.name.endswith((end, f"{end}s"))]
     return str(endings[max(found, key=len)] if found else field.unit)
 

@@ -28,6 +28,11 @@ DECIMALS = {
     "m2": 3,
     "um": 1,
     "month": 0,
+    "litre": 2,
+    "minute": 0,
+    "mg/m2": 1,
+    "1/m2": 2,
+    "pH": 1,
     "ratio": 2,
     "1": 6,
     "as quantity": 3,
@@ -41,10 +46,15 @@ _UNIT_BY_ENDING = {
     "years": "year",
     "years_low": "year",
     "years_high": "year",
+    "_mg_per_m2": "mg/m2",
+    "_per_m2": "1/m2",
     "_m2": "m2",
     "_m": "m",
     "_um": "um",
     "_months": "month",
+    "_litres": "litre",
+    "_minutes": "minute",
+    "_ph": "pH",
 }
 
 #: What survives rounding at one part in 1e15 of the largest in-range figure, and no more.

@@ -19,6 +19,8 @@ CALCULATIONS = (
     "plate_margin",
     "threshold_check",
     "hull_survey",
+    "attack_form",
+    "treatment_plan",
 )
 SECTIONS = ("Parameters", "Returns", "Raises", "Notes", "Examples", "References")
 
