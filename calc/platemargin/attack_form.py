@@ -14,14 +14,15 @@ from platemargin.reference import REFERENCES
 
 __all__ = ["ASSUMED", "FAULTS", "AttackForm", "Candidate", "NextObservation", "Standing", "attack_form"]
 
-#: Weight for a form, colour not counted, from which it is consistent, and the least number of kinds of evidence in it: one
-#: strong test and one pointer beside it, or two usual signs of different kinds. An own rule.
+#: Weight for a form, colour not counted, from which it is consistent, the least number of kinds of evidence in it, and the
+#: least weight of the strongest: a test and a pointer beside it, or two usual signs, never pointers alone. An own rule.
 CONSISTENT_WEIGHT = 4
 CONSISTENT_KINDS = 2
+STRONGEST_WEIGHT = 2
 #: Weight against a form from which it is unlikely where nothing speaks for it. An own rule: one pointer alone is not enough.
 UNLIKELY_WEIGHT = 2
 #: Forms that the next observation is to tell apart (more, where they stand alike), and how many observations are named.
-LEADING = 3
+LEADING = 2
 NEXT = 3
 
 Standing: TypeAlias = Literal["consistent", "possible", "unlikely"]
@@ -75,20 +76,28 @@ class _Case:
     place: str
     evidence: tuple[Evidence, ...]
 
-    def weight(self, effect: str, *, colour: bool) -> int:
-        return sum(row.weight for row in self.evidence if row.effect == effect and (colour or row.kind != COLOUR))
+    def weight(self, effect: str) -> int:
+        return sum(row.weight for row in self.evidence if row.effect == effect)
 
     @property
     def score(self) -> int:
-        return self.weight("for", colour=True) - self.weight("against", colour=True)
+        return self.weight("for") - self.weight("against")
 
     @property
     def standing(self) -> Standing:
-        speaks_for = {row.kind for row in self.evidence if row.effect == "for"}
-        if not self.weight("against", colour=False):
-            enough = self.weight("for", colour=False) >= CONSISTENT_WEIGHT
-            return "consistent" if enough and len(speaks_for - {COLOUR}) >= CONSISTENT_KINDS else "possible"
-        return "unlikely" if not speaks_for and self.weight("against", colour=False) >= UNLIKELY_WEIGHT else "possible"
+        against = self.weight("against")
+        speaks_for = any(row.effect == "for" for row in self.evidence)
+        if self._enough() and not against:
+            return "consistent"
+        return "unlikely" if against >= UNLIKELY_WEIGHT and not speaks_for else "possible"
+
+    def _enough(self) -> bool:
+        rows = [row for row in self.evidence if row.effect == "for" and row.kind != COLOUR]
+        return (
+            sum(row.weight for row in rows) >= CONSISTENT_WEIGHT
+            and len({row.kind for row in rows}) >= CONSISTENT_KINDS
+            and max(row.weight for row in rows) >= STRONGEST_WEIGHT
+        )
 
 
 def _rank(one: _Case | Candidate) -> tuple[int, int]:
@@ -161,8 +170,9 @@ def attack_form(
     """Rank the nine forms of attack by what speaks for and against each.
 
     score = weights for - weights against, at the pit where the form stands best: several forms may be at work at once. A form
-    is *consistent* where at least 4 speaks for it, in at least two kinds of evidence, and nothing against it; *unlikely* where
-    nothing speaks for it and at least 2 against; else *possible*. Colour counts in the order, and makes none consistent.
+    is *consistent* where at least 4 speaks for it, in at least two kinds of evidence and one of them with 2 or more, and
+    nothing against it; *unlikely* where nothing speaks for it and at least 2 against; else *possible*. Colour counts in the
+    order, and makes none consistent.
 
     Parameters
     ----------

@@ -8,7 +8,15 @@ import re
 import pytest
 
 import platemargin
-from platemargin import corrosion_rate, plate_margin, reference, remaining_life, residual_thickness, rule_sets
+from platemargin import (
+    corrosion_rate,
+    plate_margin,
+    reference,
+    remaining_life,
+    residual_thickness,
+    rule_sets,
+    treatment_plan,
+)
 from platemargin.reference import REFERENCES, Reference
 
 MODULES = [importlib.import_module(found.name) for found in pkgutil.walk_packages(platemargin.__path__, "platemargin.")]
@@ -36,7 +44,7 @@ def comment_citations():
 
 def working_citations():
     """Return (where, id) of every line of working."""
-    for room in (residual_thickness, corrosion_rate, remaining_life, plate_margin):
+    for room in (residual_thickness, corrosion_rate, remaining_life, plate_margin, treatment_plan):
         yield from ((f"{room.__name__} {step.symbol}", step.reference) for step in room.WORKING)
 
 
@@ -76,7 +84,8 @@ def test_reference_is_cited(known):
 
 
 @pytest.mark.parametrize(
-    "calculation", ["residual_thickness", "corrosion_rate", "remaining_life", "plate_margin", "hull_survey"]
+    "calculation",
+    ["residual_thickness", "corrosion_rate", "remaining_life", "plate_margin", "hull_survey", "attack_form", "treatment_plan"],
 )
 def test_calculation_cites(calculation):
     """Every calculation's docstring has its references."""
@@ -97,8 +106,8 @@ def test_record_says_what_and_where_and_how_it_is_known(record):
     assert record.title
     assert record.clause
     assert record.basis in {"published", "from_memory", "common_practice"}
-    # The technical bulletin that was read does not show its own year.
-    assert (record.year is None) == (record.basis == "common_practice" or record.id == "nvic-7-68")
+    # The technical bulletin and the journal's page that were read do not show their own year.
+    assert (record.year is None) == (record.basis == "common_practice" or record.id in ("nvic-7-68", "alwc-ports"))
 
 
 @pytest.mark.parametrize(

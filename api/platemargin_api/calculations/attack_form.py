@@ -181,12 +181,22 @@ def _first_sentence(figures: Figures) -> str:
     return "Nothing was observed: every form of attack is possible."
 
 
+def _best_sentence(figures: Figures) -> list[str]:
+    best = figures["candidates"][0]
+    alike = [
+        one["form"] for one in figures["candidates"] if (one["standing"], one["score"]) == (best["standing"], best["score"])
+    ]
+    if not best["reasons_for"]:
+        return []
+    if len(alike) > 1:
+        return [f"Nothing sets these apart: {named(alike)}."]
+    reason = best["reasons_for"][0].rpartition(" (")[0]
+    return [f"First stands {named(alike)}; what speaks most for it: {reason[0].lower()}{reason[1:]}."]
+
+
 def _summary(figures: Figures) -> Sequence[str]:
     told = [_first_sentence(figures)]
-    best = figures["candidates"][0]
-    if best["reasons_for"]:
-        reason = best["reasons_for"][0].partition(" (")[0]
-        told.append(f"First stands {named([best['form']])}; what speaks most for it: {reason[0].lower()}{reason[1:]}.")
+    told += _best_sentence(figures)
     unlikely = _names(figures, "unlikely")
     if unlikely:
         told.append(f"Unlikely, as far as was observed: {named(unlikely)}.")
