@@ -64,6 +64,7 @@ rounded_edge | shape | pits.edge is rounded | electrolytic | against | 1 | stray
 even | extent | pits.distribution is even | general | for | 2 | general-corrosion-practice | attack spread evenly
 even | extent | pits.distribution is even | electrolytic | against | 2 | stray-current-practice | attack spread evenly, where stray current is local
 even | extent | pits.distribution is even | mechanical | against | 2 | mechanical-practice | attack spread evenly, where damage is local
+even | extent | pits.distribution is even | differential_aeration | against | 2 | crevice-practice | attack spread evenly, where this form follows edges, bands and deposits
 local | extent | pits.distribution is scattered or clustered or single | general | against | 1 | general-corrosion-practice | attack at single places
 clustered | extent | pits.distribution is clustered or single | electrolytic | for | 1 | stray-current-practice | attack at one place
 single | extent | pits.distribution is single | mechanical | for | 1 | mechanical-practice | damage at one place

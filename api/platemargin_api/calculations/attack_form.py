@@ -189,7 +189,7 @@ def _best_sentence(figures: Figures) -> list[str]:
     if not best["reasons_for"]:
         return []
     if len(alike) > 1:
-        return [f"Nothing sets these apart: {named(alike)}."]
+        return [f"First stand, with nothing to set them apart, {named(alike)}."]
     reason = best["reasons_for"][0].rpartition(" (")[0]
     return [f"First stands {named(alike)}; what speaks most for it: {reason[0].lower()}{reason[1:]}."]
 
