@@ -193,7 +193,7 @@ def attack_form(
     Raises
     ------
     NotApplicableError
-        Two pits of one id; tubercles that are described and said to be none.
+        Two pits of one id; tubercles or bacteria that are described and said to be none.
 
     Notes
     -----

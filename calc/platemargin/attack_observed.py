@@ -81,6 +81,12 @@ def _described_and_none(arguments: Arguments) -> Iterable[Place]:
         yield Place(path=("seen",))
 
 
+def _bacteria_and_none(arguments: Arguments) -> Iterable[Place]:
+    found = (arguments["tests"] or {}).get("bacteria_found") or ()
+    if "none" in found and set(found) != {"none"}:
+        yield Place(path=("bacteria_found",))
+
+
 OBSERVED_FAULTS = (
     Fault(field="pits", code="id_not_unique", message="two pits are called {id}; give each its own id", broken=_ids_twice),
     Fault(
@@ -88,6 +94,12 @@ OBSERVED_FAULTS = (
         code="tubercles_described_and_none",
         message="says that there are none, and the members beside it describe some; leave out one or the other",
         broken=_described_and_none,
+    ),
+    Fault(
+        field="tests",
+        code="bacteria_found_and_none",
+        message="names bacteria and says that there are none; leave out one or the other",
+        broken=_bacteria_and_none,
     ),
 )
 

@@ -29,7 +29,7 @@ DECIMALS = {
     "um": 1,
     "month": 0,
     "litre": 2,
-    "minute": 0,
+    "minute": 1,
     "mg/m2": 1,
     "1/m2": 2,
     "pH": 1,

@@ -10,7 +10,7 @@ from platemargin.declared import Arguments, Assumption, Fault, Finding, Place, S
 from platemargin.quantities import at_least, below
 from platemargin.treatment_steps import HAZARD_CAUTIONS, MICROBIOLOGICAL, STEPS, SURFACE_GRADES, TreatmentStep
 
-__all__ = ["AGENTS", "ASSUMED", "FAULTS", "FINDINGS", "WORKING", "PlanStep", "TreatmentPlan", "treatment_plan"]
+__all__ = ["AGENTS", "ASSUMED", "FAULTS", "FINDINGS", "WORKING", "PlanStep", "TreatmentPlan", "coat_count", "treatment_plan"]
 
 #: Water-soluble salts [mg/m2, as sodium chloride] before coating, at most. Reference: imo-pspc
 SALT_LIMIT_MG_PER_M2 = 50.0
@@ -75,6 +75,17 @@ def _paint(coating: Mapping[str, Any] | None, area_m2: float) -> dict[str, Any]:
         "paint_litres": 0.001 * area_m2 * paint["dry_film_um"] / solids / kept,
         "wet_film_um": paint["dry_film_um"] / paint["coats"] / solids,
     }
+
+
+def coat_count(coats: int) -> str:
+    """Return a number of coats in words.
+
+    Examples
+    --------
+    >>> coat_count(1), coat_count(4)
+    ('1 coat', '4 coats')
+    """
+    return "1 coat" if coats == 1 else f"{coats} coats"
 
 
 def _grade(forms: Sequence[str]) -> str:
@@ -224,7 +235,7 @@ FINDINGS = (
     Finding(
         code="coating_below_practice",
         severity="watch",
-        statement="{dry_film_um} um in {coats} coats is less than practice asks for: at least four coats or 250 um.",
+        statement="A film of {dry_film_um} um (coats: {coats}) is less than practice asks for: at least four coats or 250 um.",
         applies=_thin,
         values=("dry_film_um", "coats"),
     ),
@@ -338,7 +349,11 @@ def treatment_plan(
     refuse(FAULTS, dict(locals()))
     figures = {"surface_grade": _grade(forms), "salt_limit_mg_per_m2": SALT_LIMIT_MG_PER_M2, **_paint(coating, area_m2)}
     return TreatmentPlan(
-        steps=tuple(_steps(forms, {**figures, "paint_kind": _paint_kind(forms)}, biocide or {})),
+        steps=tuple(
+            _steps(
+                forms, {**figures, "paint_kind": _paint_kind(forms), "coat_count": coat_count(figures["coats"])}, biocide or {}
+            )
+        ),
         **figures,
     )
 

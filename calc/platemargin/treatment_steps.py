@@ -70,7 +70,7 @@ class TreatmentStep:
 STEPS = (
     TreatmentStep(
         id="make_safe",
-        action="Make it safe to work: hull shored, shore power and batteries isolated, fuel and gas closed.",
+        action="Make it safe to work: hull shored where it is ashore, shore power and batteries isolated, fuel and gas closed.",
         hazards=("supports", "isolation", "fuel_and_gas"),
         ashore=False,
     ),
@@ -139,6 +139,7 @@ STEPS = (
         action="Rinse with plenty of fresh water: hypochlorite leaves chloride; where acid was found, until the water is no "
         "longer acid.",
         hazards=("run_off",),
+        forms=MICROBIOLOGICAL,
     ),
     TreatmentStep(
         id="salt_test",
@@ -169,7 +170,7 @@ STEPS = (
     ),
     TreatmentStep(
         id="coat",
-        action="Coat in {coats} coats to {dry_film_um} um of dry film ({wet_film_um} um wet a coat, {paint_litres} litres in "
+        action="Coat in {coat_count} to {dry_film_um} um of dry film ({wet_film_um} um wet a coat, {paint_litres} litres in "
         "all){paint_kind}, the first before the steel turns; stripe edges, welds and pits first.",
         standard="the paint's data sheet",
         hazards=("paint", "respiratory", "enclosed_space", "supports", "run_off"),

@@ -37,6 +37,9 @@ def shown(*conditions, choose=0):
             place.setdefault(member, []).append(value)
         else:
             place[member] = value
+    bacteria = request.get("tests", {}).get("bacteria_found", [])
+    if "none" in bacteria:
+        bacteria[:] = ["none"]
     if request.get("tubercles", {}).get("seen") is False:
         request["tubercles"] = {"seen": False}
     return request
@@ -333,6 +336,12 @@ def test_tubercles_that_are_sent_are_seen_and_none_may_not_be_described():
     assert standings(tubercles={"seen": False})["tubercles"] == "unlikely"
     with pytest.raises(NotApplicableError, match="none"):
         attack_form(tubercles={"seen": False, "diameter_mm": 50.0})
+
+
+def test_bacteria_are_found_or_none_are():
+    with pytest.raises(NotApplicableError, match="none"):
+        attack_form(tests={"bacteria_found": ["none", "acid_producing"]})
+    assert standings(tests={"bacteria_found": ["none", "none"]})["acid_producing"] == "unlikely"
 
 
 @pytest.mark.parametrize(

@@ -452,6 +452,12 @@ TABLE = [
         {"/tubercles/seen": False},
         ("/tubercles/seen", "tubercles_described_and_none"),
     ),
+    together(
+        "bacteria and none",
+        "attack-form",
+        {"/tests": {"bacteria_found": ["acid_producing", "none"]}},
+        ("/tests/bacteria_found", "bacteria_found_and_none"),
+    ),
     together("a form twice", "treatment-plan", {"/forms": ["general", "general"]}, ("/forms/1", "form_named_twice")),
     together(
         "pit deeper than the plate",

@@ -24,7 +24,7 @@ from platemargin.reference import (
     STRAY_CURRENT_PRACTICE,
     TUBERCLE_PRACTICE,
 )
-from platemargin.treatment_plan import AGENTS, ASSUMED, FAULTS, FINDINGS, WORKING, treatment_plan
+from platemargin.treatment_plan import AGENTS, ASSUMED, FAULTS, FINDINGS, WORKING, coat_count, treatment_plan
 from platemargin.treatment_steps import HAZARD_CAUTIONS, STEPS, SURFACE_GRADES
 from platemargin_api.calculation import Calculation, Figures
 from platemargin_api.calculations import common
@@ -47,7 +47,7 @@ class BiocideRequest(Member):
 
     agent = Choice(tuple(AGENTS), description="Which of the two; never both.")
     concentration_percent = Number("%", 0.01, 100, description="Its strength as it is used.")
-    contact_minutes = Number("minute", 0.1, 10_080, decimals=0, description="How long it stays wet, by its label.")
+    contact_minutes = Number("minute", 0.1, 10_080, description="How long it stays wet, by its label.")
 
 
 class TreatmentPlanRequest(Request):
@@ -94,10 +94,10 @@ def _summary(figures: Figures) -> Sequence[str]:
     told = [
         f"The treatment of {named(figures['forms'])} takes {len(steps)} steps, from making it safe to reading the plate again.",
         f"Before it is coated the steel is prepared to {figures['surface_grade']} and holds at most {salt} mg/m2 of salts.",
-        f"{film} um in {figures['coats']} coats takes {litres} litres of paint for {area} m2; each coat is {wet} um wet.",
+        f"{film} um in {coat_count(figures['coats'])} takes {litres} litres of paint for {area} m2; each coat is {wet} um wet.",
     ]
     if figures.get("ashore") is False:
-        told.append("The boat is afloat: washing, blasting and coating wait until it is out of the water.")
+        told.append("The boat is afloat: what needs dry steel waits until it is out of the water.")
     return told
 
 
