@@ -37,8 +37,9 @@ def _is_bounded(field: Any) -> bool:
 
 
 def _ending(unit: str) -> str:
-    """Return what a name ends in whose number has some unit: ohm m, A/m2 and 1/year are _ohm_m, _a_per_m2 and _per_year."""
-    return "_" + unit.lower().replace("%", "percent").replace("/", "_per_").replace(" ", "_").removeprefix("1_")
+    """Return what a name ends in whose number has some unit: ohm m, A/m2, 1/m2 are _ohm_m, _a_per_m2 and _per_m2."""
+    spelt = unit.lower().replace("%", "percent").replace("1/", "per_").replace("/", "_per_")
+    return "_" + spelt.replace(" ", "_").removeprefix("1_")
 
 
 def _unit_named(field: Any) -> str:

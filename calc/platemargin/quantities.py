@@ -48,6 +48,11 @@ DECIMALS = {
     "m/s": 1,
     "degC": 1,
     "month": 0,
+    "litre": 2,
+    "minute": 1,
+    "mg/m2": 1,
+    "1/m2": 2,
+    "pH": 1,
     "ratio": 2,
     "1": 6,
     "as quantity": 3,
@@ -73,6 +78,8 @@ _UNIT_BY_ENDING = {
     "years": "year",
     "years_low": "year",
     "years_high": "year",
+    "_mg_per_m2": "mg/m2",
+    "_per_m2": "1/m2",
     "_m2": "m2",
     "_m3": "m3",
     "_kpa": "kPa",
@@ -97,6 +104,9 @@ _UNIT_BY_ENDING = {
     "_t_m_per_cm": "t m/cm",
     "_kg_m": "kg m",
     "_degrees": "degree",
+    "_litres": "litre",
+    "_minutes": "minute",
+    "_ph": "pH",
 }
 
 #: What survives rounding at one part in 1e15 of the largest in-range figure, and no more.

@@ -15,6 +15,7 @@ import numpy as np
 import orjson
 import pytest
 
+from platemargin.attack_evidence import FORMS as FORM_NAMES
 from platemargin.quantities import DECIMALS, FIGURES, decimals_of, unit_of
 from platemargin_api.answer import arguments_of, load
 from platemargin_api.app import create_app
@@ -817,6 +818,51 @@ SIZINGS = {
     ),
 }
 
+NARROW = {"profile": "narrow_deep", "outline": "round"}
+SLUDGE = {"deposit": "orange_over_black", "smell": "bad_eggs_with_acid"}
+ATTACKS = {
+    "nothing": {},
+    "nothing of a pit": {"pits": [{"id": "a"}], "setting": {}},
+    "galvanic": {"pits": [{**NARROW, "location": "near_propeller"}], "setting": {"dissimilar_metals_near": True}},
+    "stray current": {"pits": [{**NARROW, "edge": "sharp"}], "tests": {"dc_leakage_to_hull": True}},
+    "stray current perhaps": {"setting": {"stray_current_source_near": True}},
+    "sulphate reducers, fast": {"pits": [{**SLUDGE, "rate_mm_per_year": 0.75}, {**SLUDGE, "rate_mm_per_year": 0.49994}]},
+    "colour alone": {"pits": [{"colours": ["bright_silvery", "yellow_brown"]}]},
+    "tubercles": {"tubercles": {"diameter_mm": 60.0, "density_per_m2": 30.0}, "setting": {"anodes_fitted": False}},
+    "two forms at one boat": {
+        "pits": [SLUDGE, {**NARROW, "location": "near_propeller"}],
+        "setting": {"dissimilar_metals_near": True, "shore_power": True, "galvanic_isolator": False},
+    },
+    "contradictory": {"pits": [{**NARROW, **SLUDGE}], "tests": {"sulphide_in_deposit": False}},
+    "size says otherwise": {
+        "pits": [{"profile": "narrow_deep", "depth_mm": 1.2345678, "width_mm": 30.0}, {"depth_mm": 3.0, "width_mm": 2.0}]
+    },
+    "isolator unknown": {"setting": {"shore_power": True}},
+    "even": {"pits": [{"distribution": "even", "deposit": "loose_rust"}], "setting": {"paint": "none", "thinning": "even"}},
+}
+PLANS = {
+    "tubercles": {"forms": ["tubercles"], "area_m2": 30.0, "coating": {"volume_solids_percent": 80.0, "loss_percent": 20.0}},
+    "all": {"forms": list(FORM_NAMES), "area_m2": 120.5, "biocide": {"agent": "isopropyl_alcohol", "contact_minutes": 20.0}},
+    "afloat": {"forms": ["mechanical"], "area_m2": 0.4, "ashore": False},
+    "weak": {
+        "forms": ["iron_oxidising"],
+        "area_m2": 12.3456789,
+        "ashore": True,
+        "biocide": {"agent": "isopropyl_alcohol", "concentration_percent": 60.0},
+    },
+    "thin and thick": {
+        "forms": ["galvanic", "general"],
+        "area_m2": 55.0,
+        "coating": {"dry_film_um": 240.0, "coats": 1, "volume_solids_percent": 33.3333, "loss_percent": 0.0},
+        "biocide": {"agent": "sodium_hypochlorite"},
+    },
+    "smallest": {
+        "forms": ["acid_producing"],
+        "area_m2": 0.01,
+        "coating": {"dry_film_um": 20.0, "coats": 12, "volume_solids_percent": 100.0, "loss_percent": 0.0},
+    },
+}
+
 REQUESTS = [
     *(
         pytest.param(name, sent, id=f"{name}-{number}")
@@ -832,6 +878,8 @@ REQUESTS = [
     ),
     *(pytest.param("threshold-check", sent, id=f"threshold-check-{name}") for name, sent in CHECKS.items()),
     *(pytest.param("anode-sizing", sent, id=f"anode-sizing-{name}") for name, sent in SIZINGS.items()),
+    *(pytest.param("attack-form", sent, id=f"attack-form-{name}") for name, sent in ATTACKS.items()),
+    *(pytest.param("treatment-plan", sent, id=f"treatment-plan-{name}") for name, sent in PLANS.items()),
     *(pytest.param("deepest-pit", sent, id=f"deepest-pit-{name}") for name, sent in PITS.items()),
     *(pytest.param("survey-comparison", sent, id=f"survey-comparison-{name}") for name, sent in COMPARISONS.items()),
 ]
@@ -853,6 +901,9 @@ of_every_sample = pytest.mark.parametrize(
 )
 of_every_sizing = pytest.mark.parametrize(
     ("calculation", "sent"), [request for request in REQUESTS if request.values[0] == "anode-sizing"]
+)
+of_every_attack_and_plan = pytest.mark.parametrize(
+    ("calculation", "sent"), [request for request in REQUESTS if request.values[0] in ("attack-form", "treatment-plan")]
 )
 of_every_comparison = pytest.mark.parametrize(
     ("calculation", "sent"), [request for request in REQUESTS if request.values[0] == "survey-comparison"]
@@ -1275,6 +1326,23 @@ def test_what_a_sizing_assumes_is_told(calculation, sent):
 
 #: Values of a sizing's findings that the answer's result does not hold: constants, and what they are compared with.
 WORKED = {"asked_v", "criterion_v", "usual_v", "bacteria_v", "most_negative_v", "nearest_m", "longest_years", "solid_kg"}
+
+
+@of_every_attack_and_plan
+def test_the_figures_of_an_attacks_or_plans_sentences_are_the_answers(calculation, sent):
+    told = answer(calculation, sent)
+    allowed = all_numbers(told["result"]) | all_numbers(sent) | {str(len(told["result"].get("steps", [])))}
+    for sentence in [*told["summary"], *(step["action"] for step in told["result"].get("steps", []))]:
+        plain = re.sub(r"Sa 2 1/2|St 3|at least 70 %|3 degrees C", " ", sentence)  # grades and the trade's own limits
+        assert set(numbers_in(without_names(plain, told["result"].get("surface_grade", "")))) <= allowed, sentence
+
+
+@of_every_attack_and_plan
+def test_the_values_of_an_attacks_or_plans_finding_are_in_the_answer_or_the_request(calculation, sent):
+    told = answer(calculation, sent)
+    known = all_numbers(told["result"]) | all_numbers(sent) | {str(n) for n in range(len(told["result"].get("steps", [])) + 1)}
+    for finding in told["findings"]:
+        assert all_numbers(finding["values"]) <= known, finding
 
 
 STATUSES = {

@@ -178,6 +178,7 @@ def test_the_unit_is_the_one_that_the_name_ends_in():
         "mm_per_year": "mm/year",
         "mm": "mm",
         "m": "m",
+        "per_m2": "1/m2",
         "m2": "m2",
         "um": "um",
         "percent": "%",
@@ -193,6 +194,8 @@ def test_the_unit_is_the_one_that_the_name_ends_in():
         "c": "degC",
         "us_per_cm": "uS/cm",
         "per_year": "1/year",
+        "minutes": "minute",
+        "ph": "pH",
     }
     for kind in ("number", "integer"):
         for path, schema in request_nodes(kind):

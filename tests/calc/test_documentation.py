@@ -27,6 +27,8 @@ CALCULATIONS = (
     "anode_condition",
     "overplating",
     "anode_sizing",
+    "attack_form",
+    "treatment_plan",
 )
 SECTIONS = ("Parameters", "Returns", "Raises", "Notes", "Examples", "References")
 

@@ -21,6 +21,7 @@ from platemargin import (
     residual_thickness,
     rule_sets,
     survey_comparison,
+    treatment_plan,
 )
 from platemargin.reference import REFERENCES, Reference
 
@@ -50,7 +51,7 @@ def comment_citations():
 def working_citations():
     """Return (where, id) of every line of working."""
     rooms = (residual_thickness, corrosion_rate, remaining_life, plate_margin, minimum_plating, survey_comparison, deepest_pit)
-    for room in (*rooms, anode_condition, anode_sizing, overplating):
+    for room in (*rooms, anode_condition, anode_sizing, overplating, treatment_plan):
         yield from ((f"{room.__name__} {step.symbol}", step.reference) for step in room.WORKING)
 
 
@@ -102,6 +103,8 @@ def test_reference_is_cited(known):
         "anode_condition",
         "anode_sizing",
         "overplating",
+        "attack_form",
+        "treatment_plan",
         "hull_survey",
     ],
 )
@@ -124,8 +127,8 @@ def test_record_says_what_and_where_and_how_it_is_known(record):
     assert record.title
     assert record.clause
     assert record.basis in {"published", "from_memory", "common_practice"}
-    # The technical bulletin that was read does not show its own year.
-    assert (record.year is None) == (record.basis == "common_practice" or record.id == "nvic-7-68")
+    # The technical bulletin and the journal's page that were read do not show their own year.
+    assert (record.year is None) == (record.basis == "common_practice" or record.id in ("nvic-7-68", "alwc-ports"))
 
 
 @pytest.mark.parametrize(

@@ -112,6 +112,11 @@ GOOD = {
             "mounting": "flush",
         },
     },
+    "attack-form": {
+        "pits": [{"id": "a", "profile": "narrow_deep"}, {"id": "b", "colours": ["black"]}],
+        "tubercles": {"diameter_mm": 60.0},
+    },
+    "treatment-plan": {"forms": ["tubercles", "galvanic"], "area_m2": 30.0, "coating": {"coats": 4}},
 }
 #: Wet steel in one part.
 PART = {"name": "all", "area_m2": 50.0, "coating": {"category": "I"}}
@@ -501,6 +506,35 @@ TABLE = [
         unknown("/aaa"),
         unknown("/zzz"),
     ),
+    # The form of attack and its treatment
+    invalid(
+        "a profile",
+        "attack-form",
+        {"/pits/0/profile": "narrow-deep"},
+        not_one_of("/pits/0/profile", "narrow_deep", "narrow_deep", "wide_shallow", "irregular"),
+    ),
+    invalid("a colour alone", "attack-form", {"/pits/1/colours": "black"}, wrong_type("/pits/1/colours")),
+    invalid("pH", "attack-form", {"/pits/0/deposit_ph": 14.1}, out_of_range("/pits/0/deposit_ph", 0, 14)),
+    invalid("no width", "attack-form", {"/pits/0/width_mm": 0}, out_of_range("/pits/0/width_mm", 0.1, 2000)),
+    invalid("yes for a setting", "attack-form", {"/setting": {"shore_power": "yes"}}, wrong_type("/setting/shore_power")),
+    invalid("an unknown test", "attack-form", {"/tests": {"sulphide": True}}, unknown("/tests/sulphide")),
+    invalid("201 pits", "attack-form", {"/pits": [{}] * 201}, ("/pits", "too_long", {"minimum": 0, "maximum": 200})),
+    invalid("no form", "treatment-plan", {"/forms": []}, ("/forms", "too_short", {"minimum": 1, "maximum": 9})),
+    invalid("no area", "treatment-plan", {"/area_m2": 0}, out_of_range("/area_m2", 0.01, 10_000)),
+    invalid("five halves of a coat", "treatment-plan", {"/coating/coats": 2.5}, wrong_type("/coating/coats")),
+    invalid(
+        "no solids",
+        "treatment-plan",
+        {"/coating/volume_solids_percent": 0},
+        out_of_range("/coating/volume_solids_percent", 10, 100),
+    ),
+    invalid("all lost", "treatment-plan", {"/coating/loss_percent": 100}, out_of_range("/coating/loss_percent", 0, 90)),
+    invalid(
+        "both biocides",
+        "treatment-plan",
+        {"/biocide": {"agent": ["sodium_hypochlorite", "isopropyl_alcohol"]}},
+        wrong_type("/biocide/agent"),
+    ),
     # Fields each valid, together not
     together("no reading", "ultrasonic-thickness", {"/indicated_mm": GONE}, ("/indicated_mm", "no_reading")),
     together("both readings", "ultrasonic-thickness", {"/transit_time_us": 2.0}, ("/transit_time_us", "two_readings")),
@@ -529,6 +563,26 @@ TABLE = [
         ("/patch_diameter_mm", "grid_without_patch"),
     ),
     together("a patch in um", "reading-coverage", {"/area_m2": 0.05}, ("/patch_diameter_mm", "patch_larger_than_area")),
+    together("two pits of one id", "attack-form", {"/pits/1/id": "a"}, ("/pits/1/id", "id_not_unique")),
+    together(
+        "a pit called as another's index",
+        "attack-form",
+        {"/pits/0/id": GONE, "/pits/1/id": "0"},
+        ("/pits/1/id", "id_not_unique"),
+    ),
+    together(
+        "tubercles that are none",
+        "attack-form",
+        {"/tubercles/seen": False},
+        ("/tubercles/seen", "tubercles_described_and_none"),
+    ),
+    together(
+        "bacteria and none",
+        "attack-form",
+        {"/tests": {"bacteria_found": ["acid_producing", "none"]}},
+        ("/tests/bacteria_found", "bacteria_found_and_none"),
+    ),
+    together("a form twice", "treatment-plan", {"/forms": ["general", "general"]}, ("/forms/1", "form_named_twice")),
     together(
         "pit deeper than the plate",
         "residual-thickness",
