@@ -222,6 +222,10 @@ class Text(_Own, ma.fields.String):
             raise _wrong("wrong_type", "must be a JSON string")
         return value
 
+    def value(self, value: Any) -> Any:
+        """Return one string as it is: an array of text would drop null characters from its end."""
+        return super().value(np.array([value], dtype=object) if isinstance(value, str) else value)
+
     def values(self, column: Array) -> list[str | None]:
         """Return strings; an empty one is null where the field may be null."""
         return [None if self.nullable and value == "" else value for value in column.tolist()]

@@ -123,6 +123,11 @@ def test_columns_are_written_as_rows_are(result, members):
     assert dump(schema.dump(result)) == as_rows
 
 
+def test_a_null_character_at_the_end_of_a_text_is_kept():
+    result = Result(1.0, None, None, State.SOUND, None, "a\x00", None, [], None)
+    assert write(result)["note"] == schema.dump(result)["note"] == "a\x00"
+
+
 @spread
 @given(results)
 def test_every_member_is_there_in_the_order_declared(result):
