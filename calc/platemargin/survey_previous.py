@@ -11,13 +11,13 @@ import numpy.typing as npt
 
 from platemargin.declared import Arguments
 from platemargin.judged import Judged, judge
-from platemargin.matching import matched
+from platemargin.matching import STATION_TOLERANCE_M, matched
 from platemargin.mean_rates import critical
 from platemargin.plate_margin import residual_uncertainty_mm
 from platemargin.plating import Plated, plated
-from platemargin.quantities import Array, Floats, below
-from platemargin.readings import STATION_FAULT, reading_table
-from platemargin.rules import Rule
+from platemargin.quantities import Array, Floats, at_least, below
+from platemargin.readings import STATION_FAULT, ReadingTable, reading_table
+from platemargin.rules import Rule, Verdict
 from platemargin.two_surveys import (
     SurveyReadings,
     between_surveys_faults,
@@ -40,7 +40,8 @@ class Previous:
     """What the previous survey says of each reading's place; NaN and "" where it says nothing.
 
     `judged` is the previous survey by the rules of this one, `unread` the rows of it whose place nobody read again, `grew` the
-    readings of this one that are thicker by more than the gauges and the number of pairs explain.
+    readings of this one that are thicker by more than the gauges and the number of pairs explain. `unsettled` are the rows of
+    the previous survey that broke a limit, of whose place this one shows neither that plate nor one fitted since.
     """
 
     surveyed_on: date
@@ -50,6 +51,7 @@ class Previous:
     standard_uncertainty_mm: Floats
     judged: Judged
     unread: Array
+    unsettled: Array
     grew: npt.NDArray[np.bool_]
 
     @property
@@ -101,6 +103,10 @@ def previous_of(
     uncertainty[now] = residual_uncertainty_mm(table.pit_depth_mm[then], **gauge)
     reading[now] = table.id[then]
     both = np.hypot(uncertainty, residual_uncertainty_mm(known.table.pit_depth_mm, **gauge))
+    grew = below(critical(len(now)) * both, left_mm - residual, "mm")
+    settled = np.concatenate([then[~grew[now]], pairs.earlier[~of_old_plate]])
+    newer = (now_table.layer == "insert") | below(known.years_in_service, years, "year")
+    renewed = np.flatnonzero(newer & (now_table.layer != "overplate"))
     return Previous(
         surveyed_on=then_on,
         years_since=years,
@@ -109,8 +115,24 @@ def previous_of(
         standard_uncertainty_mm=uncertainty,
         judged=judged,
         unread=np.setdiff1d(np.arange(len(table)), pairs.earlier),
-        grew=below(critical(len(now)) * both, left_mm - residual, "mm"),
+        unsettled=_unsettled(judged, settled, now_table, renewed),
+        grew=grew,
     )
+
+
+def _unsettled(judged: Judged, settled: Array, now: ReadingTable, renewed: Array) -> Array:
+    """Return the rows that broke a limit, are not settled by a reading of that plate, and do not stand where it is renewed."""
+    broken = np.setdiff1d(np.flatnonzero(judged.verdicts >= Verdict.WATCH), settled)
+    return np.array([row for row in broken.tolist() if not _is_there(judged.table, row, now, renewed)], dtype=int)
+
+
+def _is_there(table: ReadingTable, row: int, now: ReadingTable, rows: Array) -> bool:
+    """Tell whether one of some readings of this survey is of the place of one of the previous, whatever plate it is of."""
+    sides = now.side[rows]
+    there = (now.zone[rows] == table.zone[row]) & ((sides == table.side[row]) | (sides == "") | (table.side[row] == ""))
+    named = now.named[rows] & bool(table.named[row]) & (now.id[rows] == table.id[row])
+    near = at_least(STATION_TOLERANCE_M, np.abs(now.station_m[rows] - table.station_m[row]), "m")
+    return bool((there & (named | near)).any())
 
 
 PREVIOUS_FAULTS = (

@@ -9,7 +9,6 @@ import numpy as np
 
 from platemargin.corrosion_rate import Governing
 from platemargin.declared import Arguments, Finding, Place
-from platemargin.rules import Verdict
 
 __all__ = ["PREVIOUS_SURVEY_FINDINGS"]
 
@@ -40,8 +39,7 @@ def _broken_before(_arguments: Arguments, result: Any) -> Iterable[Place]:
     previous = result.previous_survey
     if previous is None:
         return
-    broken = previous.unread[previous.judged.verdicts[previous.unread] >= Verdict.WATCH]
-    for zone, rows in previous.judged.table.by_zone(broken).items():
+    for zone, rows in previous.judged.table.by_zone(previous.unsettled).items():
         first = int(rows[np.argmin(previous.judged.plate.residual_mm[rows])])
         values = {
             "zone": zone,
@@ -97,7 +95,8 @@ PREVIOUS_SURVEY_FINDINGS = (
         code="limit_broken_before",
         severity="watch",
         statement="In {zone} the survey of {past} read plate that breaks a limit (readings: {count}, the thinnest {reading} "
-        "with {residual_mm} mm) where nothing is read now: nothing is passed until it is read again.",
+        "with {residual_mm} mm), and this one shows there neither that plate nor one fitted since: nothing is passed until "
+        "that is settled.",
         values=("zone", "past", "count", "reading", "residual_mm"),
         applies=_broken_before,
         withholds_pass=True,

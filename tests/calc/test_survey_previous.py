@@ -109,11 +109,46 @@ def test_thin_before_and_not_read_now(survey, whole):
 
 
 def test_thin_before_and_read_now_is_judged_by_what_is_read(survey, whole):
-    """Where the place was read again, this survey's reading is what counts."""
-    thin = {**whole[0], "plate_mm": 3.9, "pit_depth_mm": 0.0}
-    answer = survey(whole, previous_survey=past(thin))
+    """Where the place was read again, within the gauges' uncertainty, this survey's reading is what counts."""
+    now = [{**whole[0], "plate_mm": 4.3, "pit_depth_mm": 0.0}, *whole[1:]]
+    answer = survey(now, previous_survey=past({**now[0], "plate_mm": 3.9}))
     assert "limit_broken_before" not in answer.found
-    assert "reading_grew" in answer.found
+    assert answer.result.verdict == Verdict.NO_LIMIT_BROKEN
+
+
+def test_thin_before_and_far_thicker_now_is_not_settled(survey, whole):
+    """Steel does not grow: plate that broke a limit and now reads two millimetres more is another place, or a wrong reading."""
+    answer = survey(whole, previous_survey=past({**whole[0], "plate_mm": 3.9, "pit_depth_mm": 0.0}))
+    assert {"limit_broken_before", "reading_grew"} <= set(answer.found)
+    assert answer.result.verdict == Verdict.NOT_JUDGED
+
+
+@pytest.mark.parametrize(
+    "new",
+    [
+        {"layer": "insert", "fitted_on": "2022"},
+        {"layer": "insert"},
+        {"fitted_on": "2022"},
+        {"layer": "insert", "id": "other"},
+    ],
+)
+def test_thin_before_and_renewed_since_is_settled(survey, whole, new):
+    """An insert there, or plate fitted since, is what a limit asks about now."""
+    place = {"station_m": 12.0, "zone": "side", "side": "port"}
+    thin = {"id": "x", **place, "plate_mm": 3.2}
+    answer = survey(
+        [*whole, {"id": "x", **place, "plate_mm": 5.9, "pit_depth_mm": 0.0, **new}], previous_survey=past(*whole, thin)
+    )
+    assert "limit_broken_before" not in answer.found
+    assert answer.result.verdict == Verdict.NO_LIMIT_BROKEN
+
+
+def test_thin_before_and_overplated_since_is_not_settled(survey, whole):
+    """An overplate says nothing of the shell beneath."""
+    place = {"station_m": 12.0, "zone": "side", "side": "port", "id": "x"}
+    over = {**place, "plate_mm": 5.9, "layer": "overplate", "original_mm": 6.0, "fitted_on": "2022"}
+    answer = survey([*whole, over], previous_survey=past(*whole, {**place, "plate_mm": 3.2}))
+    assert answer.result.verdict == Verdict.NOT_JUDGED
 
 
 def test_nothing_matched(survey):

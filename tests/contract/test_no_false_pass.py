@@ -48,6 +48,11 @@ def read(zone, plate_mm, **more):
     return {"zone": zone, "plate_mm": plate_mm, **more}
 
 
+def before(*readings):
+    """Return a survey four years before the sound one."""
+    return {"surveyed_on": "2020-12-31", "readings": list(readings)}
+
+
 BENCHMARK = "inland-vessel-benchmark"
 LONG = {"length_m": 21.3, "beam_m": 3.6, "draught_m": 0.75, "frame_spacing_mm": 600.0}
 HOLE = read("baseplate", 9.0, holed=True)
@@ -97,6 +102,19 @@ SURVEYS = {
     "plating that states the bottom dry": (
         also(plating=[{"zone": "baseplate", "original_mm": 10.0, "exposure": "internal"}, SURVEY["plating"][1]]),
         "not_judged", "exposure_contradicts_zone"),
+    "thin at the survey before, and not read again": (
+        also(previous_survey=before(read("side", 3.2, side="port", station_m=3.0))), "not_judged", "limit_broken_before"),
+    "thin at the survey before, and two millimetres thicker now": (
+        also(previous_survey=before({**READINGS[0], "plate_mm": 3.2, "pit_depth_mm": 0.0})),
+        "not_judged", "limit_broken_before"),
+    "pits sampled that may go through where nobody read": (
+        also(*(read("side", 5.8, side="port", pit_depth_mm=pit) for pit in (0.1, 0.2, 0.1, 1.7, 1.1, 0.3)),
+             plating=[SURVEY["plating"][0], {"zone": "side", "original_mm": 6.0, "area_m2": 4800.0,
+                      "pit_sampling": "random_patches", "pit_patch_area_m2": 0.25}]),
+        "not_judged", "unread_pit_may_hole"),
+    "four favourite values": (
+        also(*(read("side", plate, side="port") for plate in 8 * (5.2, 5.5, 5.5, 5.8, 5.8, 6.0, 5.8, 5.5))),
+        "not_judged", "values_repeat"),
     "98 for 9.8": (also(read("baseplate", 98.0)), "not_judged", "plate_over_mill_tolerance"),
     "98 for 9.8, no original known": (also(read("baseplate", 98.0), plating=[]), "not_judged", "plate_implausible"),
     "98 for 9.8 on a hull without a mill's tolerance": (
