@@ -109,7 +109,7 @@ def _too_many_for_lieblein(arguments: Arguments) -> Iterable[Place]:
 def _no_spread(arguments: Arguments) -> Iterable[Place]:
     if any(True for _ in _too_many_for_lieblein(arguments)):
         return
-    depths = np.sort(np.asarray(arguments["pit_depths_mm"], dtype=np.float64))
+    depths = np.sort(rounded(arguments["pit_depths_mm"], "mm"))
     if depths[0] == depths[-1] or rounded(fit(depths[None], Method[arguments["method"].upper()]).scale, "mm")[0] <= 0:
         yield Place(values={"depth_mm": float(depths[-1])})
 
@@ -266,7 +266,7 @@ def deepest_pit(
     arguments = dict(locals())
     refuse(FAULTS, arguments)
     chosen = Method[method.upper()]
-    depths = np.sort(np.asarray(pit_depths_mm, dtype=np.float64))
+    depths = np.sort(rounded(pit_depths_mm, "mm"))
     fitted = fit(depths[None], chosen)
     # Rounded as declared before use, so that the working shows the very figures that were used.
     location, scale = (float(rounded(value, "mm")[0]) for value in (fitted.location, fitted.scale))

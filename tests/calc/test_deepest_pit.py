@@ -124,6 +124,8 @@ def test_the_most_patches_that_are_taken():
         ({"total_area_m2": 2.99}, "patches_over_area", ("total_area_m2",)),
         ({"pit_depths_mm": 6 * [0.8]}, "no_spread", ("pit_depths_mm",)),
         ({"pit_depths_mm": [*(40 * [0.8]), 0.8004], "plate_mm": None}, "no_spread", ("pit_depths_mm",)),
+        ({"pit_depths_mm": [5e-324, 0.0, 0.0, 0.0, 0.0]}, "no_spread", ("pit_depths_mm",)),
+        ({"pit_depths_mm": [1e-9, 0.8, 0.8, 0.8, 0.8 + 1e-15][1:] * 2}, "no_spread", ("pit_depths_mm",)),
         ({"pit_depths_mm": [*DEPTHS, 6.2]}, "pit_deeper_than_plate", ("pit_depths_mm", 12)),
         ({"pit_depths_mm": DEPTHS + DEPTHS, "method": "lieblein"}, "too_many_for_lieblein", ("method",)),
     ],
