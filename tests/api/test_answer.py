@@ -270,6 +270,7 @@ SURVEYS = {
     "faster": before({**GOOD_READINGS[0], "plate_mm": 9.9}, GOOD_READINGS[2]),
     "perhaps faster": before({**GOOD_READINGS[0], "plate_mm": 9.6, "pit_depth_mm": 2.5}),
     "slower": before(reading("gone", "side", 5.9), *({**told, "plate_mm": told["plate_mm"] + 0.1} for told in GOOD_READINGS)),
+    "a survey of long ago": before(reading("aft", "baseplate", 9.9), on="0008-09-10", built_on=None),
     "grown": before({**GOOD_READINGS[4], "plate_mm": 4.2}),
     "first by its short term": before(
         {**GOOD_READINGS[0], "plate_mm": 9.9, "pit_depth_mm": 1.2345678},

@@ -308,7 +308,7 @@ class PreviousSurveyResponse(Response):
     """What the previous survey could be compared with."""
 
     surveyed_on = Day(description="Its day.")
-    years_since = Number("year", 0.1, 300, description="Years from it to this survey.")
+    years_since = Number("year", 0.1, 10_000, description="Years from it to this survey.")
     readings = Integer(1, judged.MOST_READINGS, description="Its readings.")
     matched = Integer(0, judged.MOST_READINGS, description="Those whose place, and plate, was read again.")
 
