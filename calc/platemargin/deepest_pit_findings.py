@@ -110,7 +110,7 @@ FINDINGS = (
         statement="{patches} patches are few: the upper depth is far above the most likely one because so little is known, and "
         "a wrong distribution would not show.",
         values=("patches",),
-        applies=_where(lambda a, _: len(a["pit_depths_mm"]) < _FEW_PATCHES, "pit_depths_mm", "patches"),
+        applies=_where(lambda a, r: _extrapolates(r) and len(a["pit_depths_mm"]) < _FEW_PATCHES, "pit_depths_mm", "patches"),
     ),
     Finding(
         code="far_extrapolation",

@@ -95,9 +95,10 @@ PIT_FINDINGS = (
         code="unread_pit_may_break_limit",
         severity="watch",
         statement=f"{_DEEPEST}: what is left under it, {{left_mm}} mm, may be below the limit of {{limit_mm}} mm "
-        "(probability of a hole {probability_holed}).",
+        "(probability of a hole {probability_holed}). Nothing is passed.",
         values=(*_OF_THE_DEEPEST, "left_mm", "limit_mm"),
         applies=_extrapolated(_Reach.BREAKS_A_LIMIT),
+        withholds_pass=True,
     ),
     Finding(
         code="unread_pit",
