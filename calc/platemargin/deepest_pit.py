@@ -10,7 +10,7 @@ import numpy as np
 from scipy.special import chdtrc
 
 from platemargin.declared import Arguments, Fault, Place, Step, refuse
-from platemargin.deepest_pit_findings import FINDINGS, POOR_FIT
+from platemargin.deepest_pit_findings import ENOUGH_TO_SHOW, FINDINGS, POOR_FIT
 from platemargin.extreme_value import fit_extreme_value
 from platemargin.gumbel import Fit, Method, anderson_darling, fit, log_likelihood, standard_errors
 from platemargin.lieblein import MOST as MOST_FOR_LIEBLEIN
@@ -335,15 +335,25 @@ def _quality(depths: Floats, fitted: Fit, expected: Prediction) -> FitQuality:
     p_value = expected.p_value(statistic)
     other = fit_extreme_value(depths, location, scale)
     ratio = max(2 * (other.log_likelihood - log_likelihood(depths, location, scale)), 0.0)
+    other_p = float(chdtrc(1, ratio))
     often = f"depths of a Gumbel distribution lie as far from their fit in {100 * p_value:.1f} % of samples"
     return FitQuality(
         statistic=statistic,
         p_value=p_value,
-        statement=f"{'The fit is poor' if p_value < POOR_FIT else 'Nothing speaks against the fit'}: {often}.",
+        statement=f"{_verdict(p_value, other_p, len(depths))}: {often}.",
         shape=other.shape,
         likelihood_ratio_statistic=ratio,
-        likelihood_ratio_p_value=float(chdtrc(1, ratio)),
+        likelihood_ratio_p_value=other_p,
     )
+
+
+def _verdict(p_value: float, other_p: float, patches: int) -> str:
+    """Say what the fit is worth; no fault that shows is not the same as a good fit where few patches could not show one."""
+    if p_value < POOR_FIT:
+        return "The fit is poor"
+    if other_p < POOR_FIT:
+        return "Another shape of distribution fits clearly better"
+    return "Nothing speaks against the fit" if patches >= ENOUGH_TO_SHOW else "So few patches would hardly show a poor fit"
 
 
 def _spread(depths: Floats) -> Floats:

@@ -10,10 +10,12 @@ import numpy as np
 from platemargin.declared import Arguments, Finding, Place
 from platemargin.quantities import at_least, below, rounded
 
-__all__ = ["FINDINGS", "POOR_FIT"]
+__all__ = ["ENOUGH_TO_SHOW", "FINDINGS", "POOR_FIT"]
 
 #: How often chance alone may call a sample of a Gumbel distribution none (common practice).
 POOR_FIT = 0.01
+#: With fewer patches than this a wrong distribution shows in one sample of four at the best (the studies; common practice).
+ENOUGH_TO_SHOW = 30
 #: Fewer patches than this leave the scale uncertain by a third and more (common practice).
 _FEW_PATCHES = 10
 #: Further than this many patches a Gumbel tail is taken on trust (common practice).

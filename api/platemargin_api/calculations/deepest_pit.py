@@ -158,6 +158,9 @@ def _summary(figures: Figures) -> Sequence[str]:
     if figures["most_likely_mm"] is None:
         return [read, "How they were chosen says nothing of the pits that nobody read: none is told.", fits]
     likely = f"The deepest of the whole area is most likely {text(figures['most_likely_mm'])} mm."
+    if figures["most_likely_mm"] < figures["deepest_read_mm"]:
+        mode = text(figures["most_likely_mm"])
+        likely = f"The deepest of the whole area is at least the {deepest} mm read; of areas like it {mode} mm is most likely."
     return [read, likely, _upper_sentence(figures), *_holed_sentence(figures), fits]
 
 
