@@ -14,8 +14,10 @@ from scipy.special import chdtrc, ndtri
 
 from platemargin.quantities import Array, Floats, below
 
-__all__ = ["LEVEL", "Compared", "Mean", "MeanRate", "critical", "mean_of", "mean_rate"]
+__all__ = ["CALIBRATION_STANDARD_UNCERTAINTY_MM", "LEVEL", "Compared", "Mean", "MeanRate", "critical", "mean_of", "mean_rate"]
 
+#: How well a gauge is set on the day of a survey [mm], standard. Reference: gauge-calibration.
+CALIBRATION_STANDARD_UNCERTAINTY_MM = 0.06
 #: How often chance alone may make a survey's pairs, or its zones, differ where nothing does: two-sided. Reference: gum.
 LEVEL = 0.05
 #: Pairs that scatter so that the gauges alone would do it more seldom than this scatter for another reason; the mean's

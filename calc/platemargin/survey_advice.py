@@ -90,6 +90,7 @@ ADVICE = (
             "unknown_zone",
             "fitted_before_built",
             "reading_grew",
+            "zone_grew",
             "previous_not_matched",
             "decimal_point_lost",
             "looks_like_inches",
@@ -120,7 +121,7 @@ ADVICE = (
         urgency="before_cover",
         statement="Find out what made the plate go faster than over its life before it is covered: anodes, coating, shore "
         "power, a new mooring.",
-        called_for_by=("faster_than_over_its_life",),
+        called_for_by=("faster_than_over_its_life", "place_lost_fast"),
     ),
     AdviceRule(
         code="measure_more_pits",

@@ -13,7 +13,7 @@ from platemargin.comparison_findings import FINDINGS
 from platemargin.comparison_pairs import Pairs, ZoneChange, compared_of, pairs_of, residual_mm, zones_of
 from platemargin.declared import Arguments, Assumption, Fault, Place, Step, refuse
 from platemargin.matching import STATION_TOLERANCE_M, Matching, Reason, matched
-from platemargin.mean_rates import LEVEL, MeanRate, mean_rate
+from platemargin.mean_rates import CALIBRATION_STANDARD_UNCERTAINTY_MM, LEVEL, MeanRate, mean_rate
 from platemargin.plate_margin import PIT_STANDARD_UNCERTAINTY_MM, PLATE_STANDARD_UNCERTAINTY_MM, residual_uncertainty_mm
 from platemargin.plating import PLATING_FAULTS, Plating, plated
 from platemargin.quantities import Array, Floats
@@ -30,9 +30,6 @@ from platemargin.two_surveys import (
 )
 
 __all__ = ["ASSUMED", "FAULTS", "FINDINGS", "WORKING", "Pace", "SurveyComparison", "survey_comparison"]
-
-#: How well a gauge is set on the day of a survey [mm], standard. Reference: gauge-calibration.
-CALIBRATION_STANDARD_UNCERTAINTY_MM = 0.06
 
 
 class Pace(IntEnum):

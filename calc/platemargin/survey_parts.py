@@ -65,6 +65,7 @@ class ReadingResults:
     verdict: Array
     previous_reading: Array
     previous_mm: Floats
+    short_term_mm_per_year: Floats
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -155,6 +156,7 @@ def _exposure(entry: Mapping[str, Any], plating: Sequence[Plating]) -> Exposure:
 def reading_results_of(survey: Survey) -> ReadingResults:
     """Return every reading's own result."""
     table, plate, previous = survey.known.table, survey.judged.plate, survey.previous
+    unknown = np.full(len(table), np.nan)
     return ReadingResults(
         id=table.id,
         zone=table.zone,
@@ -165,7 +167,8 @@ def reading_results_of(survey: Survey) -> ReadingResults:
         margin_mm=survey.judged.margins_mm,
         verdict=survey.judged.verdicts,
         previous_reading=np.full(len(table), "", dtype=object) if previous is None else previous.reading,
-        previous_mm=np.full(len(table), np.nan) if previous is None else previous.residual_mm,
+        previous_mm=unknown if previous is None else previous.residual_mm,
+        short_term_mm_per_year=unknown if previous is None else previous.rate_mm_per_year,
     )
 
 

@@ -12,7 +12,7 @@ import numpy.typing as npt
 from platemargin.declared import Arguments
 from platemargin.judged import Judged, judge
 from platemargin.matching import STATION_TOLERANCE_M, matched
-from platemargin.mean_rates import critical
+from platemargin.mean_rates import CALIBRATION_STANDARD_UNCERTAINTY_MM, critical, mean_of
 from platemargin.plate_margin import residual_uncertainty_mm
 from platemargin.plating import Plated, plated
 from platemargin.quantities import Array, Floats, at_least, below
@@ -39,9 +39,10 @@ _CROWDED = (
 class Previous:
     """What the previous survey says of each reading's place; NaN and "" where it says nothing.
 
-    `judged` is the previous survey by the rules of this one, `unread` the rows of it whose place nobody read again, `grew` the
-    readings of this one that are thicker by more than the gauges and the number of pairs explain. `unsettled` are the rows of
-    the previous survey that broke a limit, of whose place this one shows neither that plate nor one fitted since.
+    `judged` is the previous survey by the rules of this one, `unread` the rows of it whose place nobody read again. Of this
+    survey's readings `grew` are thicker by more than the gauges and the number of pairs explain, `lost` so much thinner, and
+    `zones_grew` are the zones whose mean is thicker by more than the gauges and their setting explain. `unsettled` are the rows
+    of the previous survey that broke a limit, of whose place this one shows neither that plate nor one fitted since.
     """
 
     surveyed_on: date
@@ -49,10 +50,13 @@ class Previous:
     reading: Array
     residual_mm: Floats
     standard_uncertainty_mm: Floats
+    rate_mm_per_year: Floats
     judged: Judged
     unread: Array
     unsettled: Array
     grew: npt.NDArray[np.bool_]
+    lost: npt.NDArray[np.bool_]
+    zones_grew: tuple[str, ...]
 
     @property
     def readings(self) -> int:
@@ -104,6 +108,7 @@ def previous_of(
     reading[now] = table.id[then]
     both = np.hypot(uncertainty, residual_uncertainty_mm(known.table.pit_depth_mm, **gauge))
     grew = below(critical(len(now)) * both, left_mm - residual, "mm")
+    lost = below(critical(len(now)) * both, residual - left_mm, "mm")
     settled = np.concatenate([then[~grew[now]], pairs.earlier[~of_old_plate]])
     newer = (now_table.layer == "insert") | below(known.years_in_service, years, "year")
     renewed = np.flatnonzero(newer & (now_table.layer != "overplate"))
@@ -113,11 +118,25 @@ def previous_of(
         reading=reading,
         residual_mm=residual,
         standard_uncertainty_mm=uncertainty,
+        rate_mm_per_year=(residual - left_mm) / years,
         judged=judged,
         unread=np.setdiff1d(np.arange(len(table)), pairs.earlier),
         unsettled=_unsettled(judged, settled, now_table, renewed),
         grew=grew,
+        lost=lost,
+        zones_grew=_zones_grew(known.table.by_zone(np.sort(now)), left_mm - residual, both),
     )
+
+
+def _zones_grew(zones: Mapping[str, Array], grown_mm: Floats, uncertainty_mm: Floats) -> tuple[str, ...]:
+    """Return the zones whose mean grew by more than chance explains; how both gauges were set does not average out."""
+    setting = np.sqrt(2) * CALIBRATION_STANDARD_UNCERTAINTY_MM
+    means = {
+        zone: mean_of(grown_mm[rows], uncertainty_mm[rows], setting, np.zeros(len(rows), dtype=int))
+        for zone, rows in zones.items()
+    }
+    beyond = critical(len(means))
+    return tuple(zone for zone, told in means.items() if below(beyond * told.standard_uncertainty, told.mean, "mm"))
 
 
 def _unsettled(judged: Judged, settled: Array, now: ReadingTable, renewed: Array) -> Array:

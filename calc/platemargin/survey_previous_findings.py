@@ -9,6 +9,7 @@ import numpy as np
 
 from platemargin.corrosion_rate import Governing
 from platemargin.declared import Arguments, Finding, Place
+from platemargin.quantities import below
 
 __all__ = ["PREVIOUS_SURVEY_FINDINGS"]
 
@@ -33,6 +34,28 @@ def _grown(_arguments: Arguments, result: Any) -> Iterable[Place]:
         yield Place(
             path=("readings", int(rows[0])), values={"zone": zone, "count": len(rows), "reading": str(table.id[int(rows[0])])}
         )
+
+
+def _zones_grown(_arguments: Arguments, result: Any) -> Iterable[Place]:
+    previous = result.previous_survey
+    for zone in previous.zones_grew if previous else ():
+        yield Place(path=("previous_survey",), values={"zone": zone, "past": previous.surveyed_on})
+
+
+def _lost_fast(_arguments: Arguments, result: Any) -> Iterable[Place]:
+    """Yield each zone with places, not its thinnest, that lost beyond chance and faster than over their life."""
+    previous, table = result.previous_survey, result.judged.table
+    if previous is None:
+        return
+    rate = previous.rate_mm_per_year
+    unprotected = result.known.years_in_service - result.known.protected_years
+    over_its_life = np.nan_to_num(result.judged.plate.loss_mm / unprotected, nan=-np.inf)
+    thinnest = [zone.thinnest_reading_index for zone in result.zones]
+    fast = np.setdiff1d(np.flatnonzero(previous.lost & below(over_its_life, rate, "mm/year")), thinnest)
+    for zone, rows in table.by_zone(fast).items():
+        worst = int(rows[np.argmax(rate[rows])])
+        values = {"zone": zone, "count": len(rows), "reading": str(table.id[worst]), "rate_mm_per_year": float(rate[worst])}
+        yield Place(path=("readings", worst), values=values)
 
 
 def _broken_before(_arguments: Arguments, result: Any) -> Iterable[Place]:
@@ -90,6 +113,24 @@ PREVIOUS_SURVEY_FINDINGS = (
         "{count}, the first {reading}): one of the two readings, or its place, is wrong.",
         values=("zone", "count", "reading"),
         applies=_grown,
+    ),
+    Finding(
+        code="zone_grew",
+        severity="watch",
+        statement="In {zone} the plate as a whole reads thicker than at the survey of {past}, by more than the gauges and "
+        "their setting explain: one of the two surveys reads wrong. Nothing is passed until that is settled.",
+        values=("zone", "past"),
+        applies=_zones_grown,
+        withholds_pass=True,
+    ),
+    Finding(
+        code="place_lost_fast",
+        severity="watch",
+        statement="In {zone} plate that is not its thinnest went faster since the previous survey than over its life "
+        "(readings: {count}, the fastest {reading} at {rate_mm_per_year} mm/year), by more than the gauges "
+        "explain: look for what changed there.",
+        values=("zone", "count", "reading", "rate_mm_per_year"),
+        applies=_lost_fast,
     ),
     Finding(
         code="limit_broken_before",

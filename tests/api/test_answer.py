@@ -268,6 +268,11 @@ DEPTHS = (0.4, 0.5, 0.45, 0.5, 0.4, 0.6)
 SURVEYS = {
     "sound": survey(),
     "faster": before({**GOOD_READINGS[0], "plate_mm": 9.9}, GOOD_READINGS[2]),
+    "faster beside the thinnest": before(
+        GOOD_READINGS[0],
+        reading("thick", "baseplate", 10.0, station_m=5.0),
+        **and_readings(reading("thick", "baseplate", 8.9, station_m=5.0)),
+    ),
     "perhaps faster": before({**GOOD_READINGS[0], "plate_mm": 9.6, "pit_depth_mm": 2.5}),
     "slower": before(reading("gone", "side", 5.9), *({**told, "plate_mm": told["plate_mm"] + 0.1} for told in GOOD_READINGS)),
     "a survey of long ago": before(reading("aft", "baseplate", 9.9), on="0008-09-10", built_on=None),

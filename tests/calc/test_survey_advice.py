@@ -128,6 +128,8 @@ PROVOKED = {
     "faster_than_over_its_life": ([PLACED], before({**PLACED, "plate_mm": 9.5})),
     "short_term_not_significant": ([PLACED], before({**PLACED, "plate_mm": 8.65, "pit_depth_mm": 0.5})),
     "reading_grew": ([PLACED], before({**PLACED, "plate_mm": 7.0})),
+    "zone_grew": ([PLACED], before({**PLACED, "plate_mm": 7.0})),
+    "place_lost_fast": ([PLACED, {**PLACED, "id": "q", "plate_mm": 7.5}], before({**PLACED, "plate_mm": 9.9})),
     "limit_broken_before": ([SOUND], before({**PLACED, "plate_mm": 3.9})),
     "previous_places_unread": ([PLACED], before(PLACED, {**PLACED, "id": "q"})),
     "previous_not_matched": ([SOUND], before(PLACED)),

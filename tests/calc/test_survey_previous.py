@@ -151,6 +151,23 @@ def test_thin_before_and_overplated_since_is_not_settled(survey, whole):
     assert answer.result.verdict == Verdict.NOT_JUDGED
 
 
+def test_a_whole_survey_thinner_before_passes_nothing(survey, whole):
+    """Half a millimetre more steel everywhere is a gauge set wrong, though no single reading shows it."""
+    many = [{**one, "id": f"{one['id']}{n}", "station_m": float(n)} for one in whole for n in range(6)]
+    answer = survey(many, previous_survey=past(*({**one, "plate_mm": one["plate_mm"] - 0.5} for one in many)))
+    assert "reading_grew" not in answer.found
+    assert {path for path, _ in answer.found["zone_grew"]} == {("previous_survey",)}
+    assert answer.result.verdict == Verdict.NOT_JUDGED
+
+
+def test_a_fast_place_beside_the_thinnest_is_told(survey):
+    """1.8 mm/year where the plate is still thick is told, at its own reading."""
+    fast = {"id": "f", "zone": "baseplate", "side": "port", "station_m": 9.0, "plate_mm": 9.4}
+    before_it = past({**B1, "plate_mm": 8.8}, {**fast, "plate_mm": 10.0}, surveyed_on=date(2024, 8, 31))
+    answer = survey([{**B1, "plate_mm": 8.8}, {**fast, "plate_mm": 9.0}], previous_survey=before_it)
+    assert answer.found["place_lost_fast"][0][0] == ("readings", 1)
+
+
 def test_nothing_matched(survey):
     """A previous survey of other places is told, and changes nothing."""
     elsewhere = {"zone": "side", "side": "port", "station_m": 1.0, "plate_mm": 5.9}

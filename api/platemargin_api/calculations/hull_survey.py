@@ -291,6 +291,7 @@ class ReadingResponse(Response):
     verdict = judged.verdict()
     previous_reading = Text(1, 64, description="The previous survey's reading of the same place.", nullable=True)
     previous_mm = Number("mm", 0, 200, description="What it left.", nullable=True)
+    short_term_mm_per_year = rate_members()["short_term_mm_per_year"]
 
 
 class WhatIfResponse(Response):
