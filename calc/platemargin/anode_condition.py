@@ -11,11 +11,12 @@ import numpy as np
 
 from platemargin.anode_layout import REACH_LENGTHS
 from platemargin.anode_materials import faraday_ah_per_kg, material_named
-from platemargin.anode_reach import SIDES, HullSide, Interval, Measured, Stretch, gaps_between, united
+from platemargin.anode_reach import Interval, Measured, Stretch, gaps_between, united
 from platemargin.declared import Arguments, Fault, Place, Step, refuse
 from platemargin.fitted_anodes import AnodeResult, FittedAnode, anode_results
 from platemargin.hull_potentials import PROTECTS, Criterion, PotentialResult, criterion_of, potential_results
 from platemargin.quantities import at_least, below
+from platemargin.readings import HULL_SIDES, HullSide
 
 __all__ = ["FAULTS", "WORKING", "AnodeCondition", "anode_condition"]
 
@@ -186,8 +187,8 @@ def anode_condition(
     fitted = anode_results(anodes, hull.get("water"), reach_lengths)
     criterion = criterion_of(hull.get("water"), sulphate_reducers=bool(sulphate_reducers_suspected))
     read = potential_results(potentials, criterion, hull.get("material", "steel"))
-    covered = {side: _covered(fitted, side, hull["length_m"]) for side in SIDES}
-    port, starboard = (fsum(high - low for low, high in covered[side]) for side in SIDES)
+    covered = {side: _covered(fitted, side, hull["length_m"]) for side in HULL_SIDES}
+    port, starboard = (fsum(high - low for low, high in covered[side]) for side in HULL_SIDES)
     left = [(one.remaining_years, index) for index, one in enumerate(fitted) if one.remaining_years is not None]
     soonest, governing = min(left, default=(None, 0 if fitted else None))
     return AnodeCondition(
@@ -201,7 +202,7 @@ def anode_condition(
         covered_port_m=port,
         covered_starboard_m=starboard,
         covered_percent=100.0 * (port + starboard) / (2.0 * hull["length_m"]),
-        gaps=tuple(gap for side in SIDES for gap in _gaps(read, side, covered[side], hull["length_m"])),
+        gaps=tuple(gap for side in HULL_SIDES for gap in _gaps(read, side, covered[side], hull["length_m"])),
         criterion=criterion,
         potentials=read,
     )

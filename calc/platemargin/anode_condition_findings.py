@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from platemargin.anode_materials import MATERIALS
-from platemargin.declared import Arguments, Assumption, Finding, Place
+from platemargin.declared import Arguments, Assumption, Finding, Place, once
 from platemargin.electrodes import MOST_NEGATIVE_V
 from platemargin.fitted_anodes import MOST_OHM, UTILISATION_USED, FittedAnode
 from platemargin.hull_potentials import FERROUS
@@ -54,11 +54,6 @@ def _gaps(*, protected: bool) -> Predicate:
                 yield Place(path=("anodes",), values={"side": gap.side, "from_m": gap.from_m, "to_m": gap.to_m})
 
     return applies
-
-
-def _whole(told: Callable[[Arguments, Any], bool], *path: str) -> Predicate:
-    """Return a predicate of the whole, without values."""
-    return lambda arguments, result: [Place(path=path)] if told(arguments, result) else []
 
 
 def _soon(_: FittedAnode, told: Any, _arguments: Arguments) -> bool:
@@ -179,20 +174,20 @@ FINDINGS = (
         code="no_anodes",
         severity="watch",
         statement="There are no anodes at all: none protects the steel where its paint is gone.",
-        applies=_whole(lambda a, _: not a["anodes"], "anodes"),
+        applies=once(lambda a, _: not a["anodes"], "anodes"),
     ),
     Finding(
         code="no_anode_works",
         severity="watch",
         statement="Anodes are fitted but none of them counts: none protects the steel where its paint is gone.",
-        applies=_whole(lambda a, r: bool(a["anodes"]) and not r.working_count, "anodes"),
+        applies=once(lambda a, r: bool(a["anodes"]) and not r.working_count, "anodes"),
     ),
     Finding(
         code="protected_by_something_else",
         severity="watch",
         statement="The potentials show protection, but no anode that counts gives it: find out what does, such as an impressed "
         "current, or another boat's anodes.",
-        applies=_whole(lambda _, r: r.protection == "protected" and not r.working_count, "potentials"),
+        applies=once(lambda _, r: r.protection == "protected" and not r.working_count, "potentials"),
     ),
     *_EACH_FINDING,
     Finding(
@@ -200,7 +195,7 @@ FINDINGS = (
         severity="watch",
         statement="Anodes of different metals are on one hull: the stronger wears itself out on the weaker, and what "
         "either tells of the hull is mixed too.",
-        applies=_whole(lambda a, _: len({anode["material"] for anode in a["anodes"]}) > 1, "anodes"),
+        applies=once(lambda a, _: len({anode["material"] for anode in a["anodes"]}) > 1, "anodes"),
     ),
     Finding(
         code="beyond_reach",
@@ -222,7 +217,7 @@ FINDINGS = (
         severity="watch",
         statement="The water is not told: whether the metal suits it is not judged, and potentials are held to the "
         "criterion of the sea, which is stricter than that of fresh water.",
-        applies=_whole(lambda a, _: "water" not in a["hull"], "hull"),
+        applies=once(lambda a, _: "water" not in a["hull"], "hull"),
     ),
     Finding(
         code="hull_not_protected",
@@ -253,7 +248,7 @@ FINDINGS = (
         code="shore_power_not_told",
         severity="note",
         statement="Whether shore power was connected is not told of every potential: those are taken as read without it.",
-        applies=_whole(lambda a, _: any("shore_power" not in one for one in a["potentials"]), "potentials"),
+        applies=once(lambda a, _: any("shore_power" not in one for one in a["potentials"]), "potentials"),
     ),
     Finding(
         code="potential_implausible",
@@ -267,13 +262,13 @@ FINDINGS = (
         code="potential_not_judged",
         severity="watch",
         statement="Potentials are not judged: the criteria are of steel and iron.",
-        applies=_whole(lambda a, _: bool(a["potentials"]) and a["hull"].get("material", "steel") not in FERROUS, "hull"),
+        applies=once(lambda a, _: bool(a["potentials"]) and a["hull"].get("material", "steel") not in FERROUS, "hull"),
     ),
     Finding(
         code="not_measured",
         severity="note",
         statement="No hull potential was sent: reach is geometry, and whether the steel is protected is not known.",
-        applies=_whole(lambda a, _: not a["potentials"], "potentials"),
+        applies=once(lambda a, _: not a["potentials"], "potentials"),
     ),
 )
 

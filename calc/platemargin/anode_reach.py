@@ -7,11 +7,10 @@ from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
 from platemargin.quantities import below
+from platemargin.readings import HullSide
 
-__all__ = ["SIDES", "HullSide", "Interval", "Measured", "Stretch", "gaps_between", "united"]
+__all__ = ["Interval", "Measured", "Stretch", "gaps_between", "united"]
 
-HullSide: TypeAlias = Literal["port", "starboard"]
-SIDES: tuple[HullSide, ...] = ("port", "starboard")
 Measured: TypeAlias = Literal["protected", "not_protected"] | None
 #: From and to [m].
 Interval: TypeAlias = tuple[float, float]

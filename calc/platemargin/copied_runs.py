@@ -9,7 +9,7 @@ import numpy as np
 from scipy.special import bdtrc, ndtr
 
 from platemargin.quantities import Array, Floats
-from platemargin.readings import ReadingTable
+from platemargin.readings import HULL_SIDES, ReadingTable
 from platemargin.smooth_reference import resolution_of
 
 __all__ = ["AlikeRuns", "AlikeSides", "alike_runs", "alike_sides"]
@@ -59,7 +59,7 @@ def alike_sides(table: ReadingTable, alpha: float) -> tuple[int, tuple[AlikeSide
 
 def _pairs(table: ReadingTable, rows: Array) -> Array:
     """Return the readings of a zone that face each other: at one station, or, where none is told, in the order sent."""
-    port, starboard = (rows[np.asarray(table.side[rows] == side, dtype=bool)] for side in ("port", "starboard"))
+    port, starboard = (rows[np.asarray(table.side[rows] == side, dtype=bool)] for side in HULL_SIDES)
     if np.isnan(table.station_m[rows]).all():
         facing = list(zip(port, starboard, strict=True)) if len(port) == len(starboard) else []
     else:

@@ -33,6 +33,7 @@ __all__ = [
     "as_declared",
     "columns",
     "filled",
+    "once",
     "refuse",
     "substituted",
 ]
@@ -112,6 +113,17 @@ class Step:
     unit: str
     reference: str | Callable[[Mapping[str, Any]], str]
     when: Callable[[Mapping[str, Any]], bool] = lambda _values: True
+
+
+def once(holds: Callable[[Arguments, Any], object], *path: str | int, names: tuple[str, ...] = ()) -> Callable[..., Any]:
+    """Return a predicate with one place, where something holds of the whole; its values are of the arguments or the result."""
+
+    def applies(arguments: Arguments, result: Any) -> Iterable[Place]:
+        if holds(arguments, result):
+            values = {name: arguments[name] if name in arguments else getattr(result, name) for name in names}
+            yield Place(path=path, values=values)
+
+    return applies
 
 
 def as_declared(values: Mapping[str, Any]) -> dict[str, Any]:

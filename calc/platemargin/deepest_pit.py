@@ -84,6 +84,11 @@ class DeepestPit:
     fit: FitQuality
     plot: PlotPoints
 
+    @property
+    def patches(self) -> int:
+        """How many patches were read."""
+        return len(self.plot.depth_mm)
+
 
 def _deeper_than_plate(arguments: Arguments) -> Iterable[Place]:
     plate = arguments["plate_mm"]

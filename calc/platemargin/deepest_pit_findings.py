@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
 
-from platemargin.declared import Arguments, Finding, Place
+from platemargin.declared import Arguments, Finding, Place, once
 from platemargin.quantities import at_least, below, rounded
 
 __all__ = ["ENOUGH_TO_SHOW", "FINDINGS", "POOR_FIT"]
@@ -26,17 +26,6 @@ _LITTLE_PERCENT = 3.0
 _HALF_A_PATCH = 0.5
 
 _Places = Iterable[Place]
-
-
-def _where(holds: Callable[[Arguments, Any], bool], field: str, *names: str) -> Callable[[Arguments, Any], _Places]:
-    """Return one place, at a member of the request, where something holds; its values are of the request or the result."""
-
-    def applies(arguments: Arguments, result: Any) -> _Places:
-        if holds(arguments, result):
-            known = {**arguments, **vars(result), "patches": len(arguments["pit_depths_mm"])}
-            yield Place(path=(field,), values={name: known[name] for name in names})
-
-    return applies
 
 
 def _extrapolates(result: Any) -> bool:
@@ -84,18 +73,17 @@ FINDINGS = (
         severity="watch",
         statement="The pits were picked by eye, or nobody says how: the deepest that somebody found say nothing of those that "
         "nobody read. Only the fit is described.",
-        applies=_where(lambda _, r: not _extrapolates(r), "sampling"),
+        applies=once(lambda _, r: not _extrapolates(r), "sampling"),
     ),
     Finding(
         code="pit_through_plate",
         severity="act",
         statement="The pit of {deepest_read_mm} mm goes through the plate of {plate_mm} mm: it is a hole.",
         values=("deepest_read_mm", "plate_mm"),
-        applies=_where(
+        applies=once(
             lambda a, r: a["plate_mm"] is not None and bool(at_least(r.deepest_read_mm, a["plate_mm"], "mm")),
             "pit_depths_mm",
-            "deepest_read_mm",
-            "plate_mm",
+            names=("deepest_read_mm", "plate_mm"),
         ),
     ),
     Finding(
@@ -104,7 +92,7 @@ FINDINGS = (
         statement="The upper depth of {upper_mm} mm is through the plate of {plate_mm} mm: that a pit holes it somewhere has a "
         "probability of {probability_holed}.",
         values=("upper_mm", "plate_mm", "probability_holed"),
-        applies=_where(_may_be_holed, "plate_mm", "upper_mm", "plate_mm", "probability_holed"),
+        applies=once(_may_be_holed, "plate_mm", names=("upper_mm", "plate_mm", "probability_holed")),
     ),
     Finding(
         code="few_patches",
@@ -112,7 +100,9 @@ FINDINGS = (
         statement="{patches} patches are few: the upper depth is far above the most likely one because so little is known, and "
         "a wrong distribution would not show.",
         values=("patches",),
-        applies=_where(lambda a, r: _extrapolates(r) and len(a["pit_depths_mm"]) < _FEW_PATCHES, "pit_depths_mm", "patches"),
+        applies=once(
+            lambda a, r: _extrapolates(r) and len(a["pit_depths_mm"]) < _FEW_PATCHES, "pit_depths_mm", names=("patches",)
+        ),
     ),
     Finding(
         code="far_extrapolation",
@@ -120,17 +110,19 @@ FINDINGS = (
         statement="The area is {return_period} patches, of which {patches} were read: so far out the Gumbel tail is taken on "
         "trust.",
         values=("return_period", "patches"),
-        applies=_where(lambda _, r: _extrapolates(r) and r.return_period > _FAR, "total_area_m2", "return_period", "patches"),
+        applies=once(
+            lambda _, r: _extrapolates(r) and r.return_period > _FAR, "total_area_m2", names=("return_period", "patches")
+        ),
     ),
     Finding(
         code="little_inspected",
         severity="watch",
         statement="{inspected_percent} % of the area was read: little to stand for the rest.",
         values=("inspected_percent",),
-        applies=_where(
+        applies=once(
             lambda _, r: _extrapolates(r) and bool(below(r.inspected_percent, _LITTLE_PERCENT, "%")),
             "total_area_m2",
-            "inspected_percent",
+            names=("inspected_percent",),
         ),
     ),
     Finding(
@@ -139,11 +131,10 @@ FINDINGS = (
         statement="Every patch is said to have been read, but {patches} patches are {inspected_percent} % of the area: they "
         "are taken as drawn at random from it.",
         values=("patches", "inspected_percent"),
-        applies=_where(
+        applies=once(
             lambda a, r: a["sampling"] == "deepest_of_every_patch" and _unread(a, r) >= _HALF_A_PATCH,
             "sampling",
-            "patches",
-            "inspected_percent",
+            names=("patches", "inspected_percent"),
         ),
     ),
     Finding(
@@ -152,8 +143,10 @@ FINDINGS = (
         statement="All {patches} patches of the area were read: its deepest pit is the {deepest_read_mm} mm that was read. The "
         "other depths are of an area like it.",
         values=("patches", "deepest_read_mm"),
-        applies=_where(
-            lambda a, r: _extrapolates(r) and _unread(a, r) < _HALF_A_PATCH, "total_area_m2", "patches", "deepest_read_mm"
+        applies=once(
+            lambda a, r: _extrapolates(r) and _unread(a, r) < _HALF_A_PATCH,
+            "total_area_m2",
+            names=("patches", "deepest_read_mm"),
         ),
     ),
     Finding(
@@ -162,11 +155,10 @@ FINDINGS = (
         statement="The deepest pit read, {deepest_read_mm} mm, is deeper than the {most_likely_mm} mm most likely of the whole "
         "area: the whole area's is at least what was read.",
         values=("deepest_read_mm", "most_likely_mm"),
-        applies=_where(
+        applies=once(
             lambda _, r: _extrapolates(r) and bool(below(r.most_likely_mm, r.deepest_read_mm, "mm")),
             "pit_depths_mm",
-            "deepest_read_mm",
-            "most_likely_mm",
+            names=("deepest_read_mm", "most_likely_mm"),
         ),
     ),
     Finding(

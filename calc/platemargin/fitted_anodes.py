@@ -8,9 +8,9 @@ from typing import Any, Literal, TypeAlias
 
 from platemargin.anode_layout import reach_m
 from platemargin.anode_materials import HOURS_A_YEAR, UTILISATION, AnodeShape, Material, material_named
-from platemargin.anode_reach import HullSide, Interval
+from platemargin.anode_reach import Interval
 from platemargin.quantities import at_least, below, rounded
-from platemargin.readings import Side
+from platemargin.readings import HullSide, Side
 
 __all__ = [
     "MOST_OHM",

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from typing import Any
 
-from platemargin.declared import Arguments, Assumption, Finding, Place
+from platemargin.declared import Arguments, Assumption, Finding, Place, once
 from platemargin.flotation import BLOCK_COEFFICIENT, GREATEST_SINKAGE_SHARE, KG_PER_M3, WATER
 from platemargin.overplating_patches import STEEL_KG_PER_M3, least_edge_m, lies_to_a_side
 from platemargin.quantities import below, rounded
+from platemargin.readings import HULL_SIDES
 from platemargin.zones import DEFAULT_EXPOSURE, nearest_zone
 
 __all__ = ["ASSUMED", "FINDINGS", "LITTLE_MM", "LOW_OPENING_MM"]
@@ -46,11 +47,6 @@ def _left(which: str, low: float, high: float) -> Callable[[Arguments, Any], Ite
     return applies
 
 
-def _wherever(told: Callable[[Arguments, Any], bool], *path: str | int) -> Callable[[Arguments, Any], Iterable[Place]]:
-    """Return a predicate of the whole, without values."""
-    return lambda arguments, result: [Place(path=path)] if told(arguments, result) else []
-
-
 def _heels(result: Any) -> bool:
     return float(rounded(result.transverse_moment_kg_m, "kg m")) > 0
 
@@ -63,7 +59,7 @@ def _one_sided(arguments: Arguments, result: Any) -> Iterable[Place]:
 
 def _side_not_told(arguments: Arguments, _: Any) -> Iterable[Place]:
     for index, patch in enumerate(arguments["patches"]):
-        if lies_to_a_side(patch["zone"]) and patch.get("side") not in ("port", "starboard"):
+        if lies_to_a_side(patch["zone"]) and patch.get("side") not in HULL_SIDES:
             yield Place(path=("patches", index, "side"), values={"zone": patch["zone"]})
 
 
@@ -186,14 +182,14 @@ FINDINGS = (
         severity="watch",
         statement="The boat will list, by how much is not known without gm_m and either draught_m or displacement_kg: what "
         "is left above the water is told as if it stayed upright.",
-        applies=_wherever(lambda _, r: _heels(r) and r.heel_degrees is None and not r.attitude.beyond, "hull", "gm_m"),
+        applies=once(lambda _, r: _heels(r) and r.heel_degrees is None and not r.attitude.beyond, "hull", "gm_m"),
     ),
     Finding(
         code="trim_not_known",
         severity="watch",
         statement="How the boat trims is not known, because where along the hull a weight lies is not told: what is left "
         "above the water is told as if it stayed level.",
-        applies=_wherever(lambda a, _: not _lengthwise(a)),
+        applies=once(lambda a, _: not _lengthwise(a)),
     ),
     Finding(
         code="side_not_told",
@@ -220,7 +216,7 @@ FINDINGS = (
         severity="watch",
         statement="The height of the lowest opening above the water is not told: boats flood through vents, outlets and "
         "hatches long before their edge is under.",
-        applies=_wherever(lambda a, _: a["freeboard_mm"] is not None and "lowest_opening_mm" not in a["hull"], "hull"),
+        applies=once(lambda a, _: a["freeboard_mm"] is not None and "lowest_opening_mm" not in a["hull"], "hull"),
     ),
     Finding(
         code="ballast_removed",
@@ -242,7 +238,7 @@ FINDINGS = (
         severity="note",
         statement="The heel is reckoned with the metacentric height from before the work: the draught, or the height of a "
         "weight, is not told.",
-        applies=_wherever(lambda a, r: "gm_m" in a["hull"] and _heels(r) and r.gm_after_m is None, "hull", "gm_m"),
+        applies=once(lambda a, r: "gm_m" in a["hull"] and _heels(r) and r.gm_after_m is None, "hull", "gm_m"),
     ),
     Finding(
         code="edge_not_closed",
@@ -302,11 +298,11 @@ ASSUMED = (
         value=lambda a, r: {
             told.zone: float(rounded(told.offset_m, "m"))
             for told, sent in zip(r.patches, a["patches"], strict=True)
-            if told.side in ("port", "starboard") and "offset_m" not in sent
+            if told.side in HULL_SIDES and "offset_m" not in sent
         },
         unit="m",
         basis="from the centreline: the half beam for plate at the side, half of that for plate of the bottom and the ends",
-        when=lambda a, _: any(p.get("side") in ("port", "starboard") and "offset_m" not in p for p in a["patches"]),
+        when=lambda a, _: any(p.get("side") in HULL_SIDES and "offset_m" not in p for p in a["patches"]),
     ),
     Assumption(
         field="weld_metal_kg",

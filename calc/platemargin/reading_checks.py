@@ -10,7 +10,7 @@ import numpy as np
 
 from platemargin.consistency import Check, Places, in_water, table_of
 from platemargin.declared import Arguments, Finding, Place
-from platemargin.readings import READING_FINDINGS, contradicted_exposures
+from platemargin.readings import HULL_SIDES, READING_FINDINGS, contradicted_exposures
 from platemargin.sampling import FEW_CONFIDENCE, FEW_FRACTION, readings_needed
 from platemargin.value_patterns import LEAST_JUDGED
 
@@ -20,7 +20,6 @@ __all__ = ["FEW_READINGS", "READING_CHECKS"]
 FEW_READINGS = readings_needed(FEW_FRACTION, FEW_CONFIDENCE)
 #: More area than this [m2] to a reading is thin cover (common practice).
 MOST_M2_PER_READING = 2.0
-_SIDES = ("port", "starboard")
 _READINGS_TELL = {finding.code: finding for finding in READING_FINDINGS}
 
 
@@ -31,7 +30,7 @@ def _dry(_arguments: Arguments, result: Any) -> str | None:
 def _sides_unread(_arguments: Arguments, result: Any) -> Places:
     table = table_of(result)
     wet = in_water(table)
-    return [Place(values={"side": side}) for side in _SIDES if wet.any() and side not in table.side[wet]]
+    return [Place(values={"side": side}) for side in HULL_SIDES if wet.any() and side not in table.side[wet]]
 
 
 def _few(_arguments: Arguments, result: Any) -> Places:

@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import Any
 
-from platemargin.declared import Arguments, Assumption, Fault, Finding, Place, Step, refuse
+from platemargin.declared import Arguments, Assumption, Fault, Finding, Place, Step, once, refuse
 from platemargin.quantities import below
 from platemargin.sampling import (
     FEW_CONFIDENCE,
@@ -52,17 +51,6 @@ def _disc_m2(diameter_mm: float) -> float:
     return math.pi * diameter_mm**2 / 4e6
 
 
-def _once(condition: Callable[[Arguments, Any], object], *names: str, field: str = "") -> Callable[[Arguments, Any], Any]:
-    """Return what finds one place where a condition holds, with the values of arguments and results by name."""
-
-    def found(arguments: Arguments, result: Any) -> Iterable[Place]:
-        if condition(arguments, result):
-            values = {name: arguments[name] if name in arguments else getattr(result, name) for name in names}
-            yield Place(path=(field,) if field else (), values=values)
-
-    return found
-
-
 def _broken(condition: Callable[[Arguments], object]) -> Callable[[Arguments], Iterable[Place]]:
     return lambda a: [Place(values={name: a[name] for name in ("area_m2", "patch_diameter_mm")})] if condition(a) else []
 
@@ -101,12 +89,10 @@ FINDINGS = (
         statement="{readings_taken} readings are fewer than the {readings_needed} that finding this attack asks for: placed at "
         "random, they meet it with a probability of {detection_probability}.",
         values=("readings_taken", "readings_needed", "detection_probability"),
-        applies=_once(
+        applies=once(
             lambda a, r: None not in (a["readings_taken"], r.readings_needed) and a["readings_taken"] < r.readings_needed,
             "readings_taken",
-            "readings_needed",
-            "detection_probability",
-            field="readings_taken",
+            names=("readings_taken", "readings_needed", "detection_probability"),
         ),
     ),
     Finding(
@@ -115,12 +101,10 @@ FINDINGS = (
         statement="{readings_taken} readings are few (under {few_below}): even if every one is clean, a fraction of up to "
         "{missed_fraction_upper} of the area may be attacked.",
         values=("readings_taken", "few_below", "missed_fraction_upper"),
-        applies=_once(
+        applies=once(
             lambda a, r: a["readings_taken"] is not None and a["readings_taken"] < r.few_below,
             "readings_taken",
-            "few_below",
-            "missed_fraction_upper",
-            field="readings_taken",
+            names=("readings_taken", "few_below", "missed_fraction_upper"),
         ),
     ),
     Finding(
@@ -129,13 +113,10 @@ FINDINGS = (
         statement="A grid of {grid_spacing_mm} mm misses a round patch of {patch_diameter_mm} mm with a probability of "
         "{miss_probability}; one of {certain_hit_spacing_mm} mm misses none.",
         values=("grid_spacing_mm", "patch_diameter_mm", "miss_probability", "certain_hit_spacing_mm"),
-        applies=_once(
+        applies=once(
             lambda _, r: r.hit_probability is not None and below(r.hit_probability, 1, "probability"),
             "grid_spacing_mm",
-            "patch_diameter_mm",
-            "miss_probability",
-            "certain_hit_spacing_mm",
-            field="grid_spacing_mm",
+            names=("grid_spacing_mm", "patch_diameter_mm", "miss_probability", "certain_hit_spacing_mm"),
         ),
     ),
     Finding(
@@ -144,11 +125,10 @@ FINDINGS = (
         statement="A cell of a grid of {grid_spacing_mm} mm is larger than the area of {area_m2} m2: perhaps no point of the "
         "grid lies in it, and what is told of the grid does not hold.",
         values=("grid_spacing_mm", "area_m2"),
-        applies=_once(
+        applies=once(
             lambda a, _: a["grid_spacing_mm"] is not None and a["grid_spacing_mm"] ** 2 > a["area_m2"] * 1e6,
             "grid_spacing_mm",
-            "area_m2",
-            field="grid_spacing_mm",
+            names=("grid_spacing_mm", "area_m2"),
         ),
     ),
     Finding(
@@ -157,7 +137,7 @@ FINDINGS = (
         statement="A number of readings holds for places drawn at random over the area, whatever they look like. Places "
         "picked by eye as the worst make clean readings tell more and attacked ones stand for less; places picked for easy "
         "reach tell nothing of the others.",
-        applies=_once(lambda _, r: r.readings_needed is not None or r.missed_fraction_upper is not None),
+        applies=once(lambda _, r: r.readings_needed is not None or r.missed_fraction_upper is not None),
     ),
     Finding(
         code="only_if_all_clean",
@@ -165,8 +145,10 @@ FINDINGS = (
         statement="At most a fraction of {missed_fraction_upper} is attacked only if every one of the {readings_taken} "
         "readings was clean; one that was not makes the limit higher.",
         values=("missed_fraction_upper", "readings_taken"),
-        applies=_once(
-            lambda _, r: r.missed_fraction_upper is not None, "missed_fraction_upper", "readings_taken", field="readings_taken"
+        applies=once(
+            lambda _, r: r.missed_fraction_upper is not None,
+            "readings_taken",
+            names=("missed_fraction_upper", "readings_taken"),
         ),
     ),
     Finding(
@@ -174,7 +156,7 @@ FINDINGS = (
         severity="note",
         statement="The probability of a hit holds for a square grid laid without regard to the attack and reaching past the "
         "edges, and for a round patch: a long narrow one, as along a weld or a water line, slips through more easily.",
-        applies=_once(lambda _, r: r.hit_probability is not None),
+        applies=once(lambda _, r: r.hit_probability is not None),
     ),
     Finding(
         code="readings_fill_the_area",
@@ -182,12 +164,12 @@ FINDINGS = (
         statement="So many readings would take up more than a twentieth of the area ({area_m2} m2): fewer do, and reading it "
         "all may be less work.",
         values=("area_m2",),
-        applies=_once(
+        applies=once(
             lambda a, r: (
                 r.readings_needed is not None and r.readings_needed * _disc_m2(PROBE_DIAMETER_MM) > SMALL_SHARE * a["area_m2"]
             ),
             "area_m2",
-            field="area_m2",
+            names=("area_m2",),
         ),
     ),
 )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal, NotRequired, TypedDict
+from typing import Any, Literal, NotRequired, TypedDict, get_args
 
 import numpy as np
 
@@ -14,12 +14,14 @@ from platemargin.residual_thickness import FAULTS as THICKNESS_FAULTS
 from platemargin.zones import DEFAULT_EXPOSURE, UNKNOWN_EXPOSURE, Exposure, nearest_zone
 
 __all__ = [
+    "HULL_SIDES",
     "LAYER",
     "MOST_ZONES",
     "READING_ASSUMED",
     "READING_FAULTS",
     "READING_FINDINGS",
     "STATION_FAULT",
+    "HullSide",
     "Layer",
     "Reading",
     "ReadingTable",
@@ -30,6 +32,9 @@ __all__ = [
 ]
 
 Side = Literal["port", "starboard", "centreline"]
+HullSide = Literal["port", "starboard"]
+#: The two sides of a hull.
+HULL_SIDES: tuple[HullSide, ...] = get_args(HullSide)
 Layer = Literal["shell", "overplate", "insert"]
 #: What a reading is of, unless it says otherwise.
 LAYER: Layer = "shell"

@@ -10,7 +10,7 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from platemargin.dates import days_of
-from platemargin.declared import Arguments, Finding, Place
+from platemargin.declared import Arguments, Finding, Place, once
 from platemargin.judged_findings import JUDGED_FINDINGS, by_zone
 from platemargin.quantities import at_least, below, rounded, text
 from platemargin.remaining_life import LifeStatus, may_be_below
@@ -26,11 +26,6 @@ SOON_YEARS = 1.0
 
 
 _Places: TypeAlias = Iterable[Place]
-
-
-def _once(holds: Callable[[Arguments, Any], bool], *path: str) -> Callable[[Arguments, Any], _Places]:
-    """Return one place where something holds of the whole survey."""
-    return lambda arguments, result: [Place(path=path)] if holds(arguments, result) else []
 
 
 def _each(names: Callable[[Any], Iterable[str]], key: str) -> Callable[[Arguments, Any], _Places]:
@@ -260,7 +255,7 @@ FINDINGS = (
         code="nothing_read_under_water",
         severity="watch",
         statement="No reading is of the shell under water: every hull has a bottom, and nothing is passed without it.",
-        applies=_once(lambda _, r: not r.assessed.immersed_read),
+        applies=once(lambda _, r: not r.assessed.immersed_read),
         withholds_pass=True,
     ),
     Finding(
@@ -373,7 +368,7 @@ FINDINGS = (
         code="coating_not_stated",
         severity="note",
         statement="Whether the plate was read on bare steel was not stated: through a coating a single echo reads too much.",
-        applies=_once(lambda a, _: film_not_stated(a["gauge"]), "gauge"),
+        applies=once(lambda a, _: film_not_stated(a["gauge"]), "gauge"),
     ),
     Finding(
         code="survey_too_old",
@@ -403,13 +398,13 @@ FINDINGS = (
         code="fastenings_not_judged",
         severity="watch",
         statement="The hull is not of welded plate alone: rivets, fastenings and joints are not judged by thickness.",
-        applies=_once(lambda a, _: a["hull"]["construction"] != "welded", "hull", "construction"),
+        applies=once(lambda a, _: a["hull"]["construction"] != "welded", "hull", "construction"),
     ),
     Finding(
         code="inside_not_seen",
         severity="note",
         statement="The plate was not stated to be seen from inside: attack from there is not ruled out.",
-        applies=_once(lambda a, _: not a["inside_seen"], "inside_seen"),
+        applies=once(lambda a, _: not a["inside_seen"], "inside_seen"),
     ),
     *PREVIOUS_SURVEY_FINDINGS,
     *PIT_FINDINGS,

@@ -11,7 +11,7 @@ import numpy as np
 from platemargin.plate_margin import PlateMargin
 from platemargin.plating import Part, Plating, covered, from_notation
 from platemargin.quantities import Array, Floats, rounded
-from platemargin.readings import LAYER, zone_exposure
+from platemargin.readings import HULL_SIDES, LAYER, zone_exposure
 from platemargin.residual_thickness import PlateState, residual_thickness
 from platemargin.rules import RULE_EXPOSURES
 from platemargin.survey import Survey, Unexamined, known_or_none
@@ -28,8 +28,6 @@ __all__ = [
     "reading_results_of",
     "what_if_of",
 ]
-
-_SIDES = ("port", "starboard")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -122,7 +120,7 @@ def assessed_of(survey: Survey) -> Assessed:
     return Assessed(
         zones_unread=tuple(dict.fromkeys(part["zone"] for part in unread if part["zone"] not in read)),
         parts_unread=tuple(part for part in unread if part["zone"] in read),
-        sides_unread=tuple(side for side in _SIDES if side not in sides),
+        sides_unread=tuple(side for side in HULL_SIDES if side not in sides),
         unexamined=tuple(survey.arguments["unexamined"]),
         immersed_read=any((table.exposure[rows] == "immersed").any() for zone, rows in read.items() if zone not in APPENDAGES),
         area_per_reading_m2=sum(entry["area_m2"] for entry in named) / count if count else None,

@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 
 from platemargin.anode_condition import anode_condition
 from platemargin.anode_condition_findings import ASSUMED, FINDINGS
-from platemargin.anode_reach import SIDES
 from platemargin.errors import NotApplicableError
+from platemargin.readings import HULL_SIDES
 
 HULL = {"length_m": 16.0, "water": "fresh"}
 ANODE = {
@@ -114,7 +114,9 @@ def test_zinc_is_not_held_against_water_that_it_suits_or_that_is_not_told(water)
 
 def test_an_anode_of_29_centimetres_reaches_four_metres_in_all():
     """Seven lengths each way: 4.06 m, so that hulls are fitted about every 4 m (common practice, no source)."""
-    anodes = [{**ANODE, "length_m": 0.29, "station_m": station, "side": side} for station in (2, 6, 10, 14) for side in SIDES]
+    anodes = [
+        {**ANODE, "length_m": 0.29, "station_m": station, "side": side} for station in (2, 6, 10, 14) for side in HULL_SIDES
+    ]
     result = surveyed(*anodes)
     assert result.anodes[0].reach_m == pytest.approx(2.03)
     assert (result.covered_percent, result.gaps) == (100.0, ())
@@ -122,9 +124,9 @@ def test_an_anode_of_29_centimetres_reaches_four_metres_in_all():
 
 def test_a_pair_at_bow_and_stern_leaves_the_middle_bare():
     """Common practice, no source."""
-    ends = [{**ANODE, "station_m": station, "side": side} for station in (1.5, 14.5) for side in SIDES]
+    ends = [{**ANODE, "station_m": station, "side": side} for station in (1.5, 14.5) for side in HULL_SIDES]
     gaps = surveyed(*ends).gaps
-    assert [(gap.side, round(gap.from_m, 3), round(gap.to_m, 3)) for gap in gaps] == [(side, 3.6, 12.4) for side in SIDES]
+    assert [(gap.side, round(gap.from_m, 3), round(gap.to_m, 3)) for gap in gaps] == [(side, 3.6, 12.4) for side in HULL_SIDES]
 
 
 def test_one_at_the_centreline_counts_for_both_sides():
@@ -168,7 +170,7 @@ def test_covered_is_what_a_walk_along_the_hull_counts(some, water):
     """Every centimetre of each side is asked whether an anode that counts is within its reach: no interval is united."""
     result = surveyed(*some, hull={"water": water})
     stations = (np.arange(1600) + 0.5) / 100.0
-    for side, covered in zip(SIDES, (result.covered_port_m, result.covered_starboard_m), strict=True):
+    for side, covered in zip(HULL_SIDES, (result.covered_port_m, result.covered_starboard_m), strict=True):
         near = [
             abs(stations - one.station_m) <= one.reach_m
             for one in result.anodes
@@ -310,7 +312,7 @@ def test_two_metals_on_one_hull_are_found():
 
 def test_little_is_found_of_a_hull_that_is_well():
     hull = {"length_m": 16.0}
-    anodes_well = [{**ANODE, "station_m": at, "side": side} for at in (2, 6, 10, 14) for side in SIDES]
+    anodes_well = [{**ANODE, "station_m": at, "side": side} for at in (2, 6, 10, 14) for side in HULL_SIDES]
     assert found(*anodes_well, cells=[CELL], hull=hull) == {}
 
 

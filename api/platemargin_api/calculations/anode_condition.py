@@ -7,12 +7,12 @@ from typing import Any, get_args
 
 from platemargin.anode_condition import FAULTS, WORKING, Protection, anode_condition
 from platemargin.anode_condition_findings import ASSUMED, FINDINGS
-from platemargin.anode_reach import SIDES
 from platemargin.electrodes import ReferenceElectrode
 from platemargin.fitted_anodes import NO_CURRENT
 from platemargin.fitted_anodes import WORKING as WORKING_STATES
 from platemargin.hull_potentials import STATES
 from platemargin.quantities import text
+from platemargin.readings import HULL_SIDES
 from platemargin.reference import (
     ANODE_CONTINUITY,
     ANODE_PRACTICE,
@@ -142,7 +142,7 @@ class AnodeResponse(Response):
 class GapResponse(Response):
     """A stretch of one side that nothing reaches that works."""
 
-    side = Choice(SIDES, description="Side.")
+    side = Choice(HULL_SIDES, description="Side.")
     from_m = _station_m("Where it begins, from the stem.")
     to_m = _station_m("Where it ends, from the stem.")
     measured = Choice(("protected", "not_protected"), description="What potentials read in it say.", nullable=True)
