@@ -65,8 +65,8 @@ def answer(served: Served, registry: Registry, body: bytes, *, minimal: bool = F
     return {
         **told,
         "working": [step for subject in subjects for step in _working(calculation.working, subject)],
-        "cautions": list(calculation.cautions),
-        "references": [asdict(reference) for reference in _references(served, arguments)],
+        "cautions": list(calculation.cautions_with(_sent(request))),
+        "references": [asdict(reference) for reference in _references(served, request, arguments)],
     }
 
 
@@ -231,10 +231,15 @@ def _rule_sets(served: Served, arguments: Mapping[str, Any]) -> list[RuleSet]:
     return [found for field in _rule_set_fields(served) for found in arguments[str(field.name)]]
 
 
-def _references(served: Served, arguments: Mapping[str, Any]) -> list[Reference]:
+def _sent(request: Mapping[str, Any]) -> set[str]:
+    return {name for name, value in request.items() if value is not None}
+
+
+def _references(served: Served, request: Mapping[str, Any], arguments: Mapping[str, Any]) -> list[Reference]:
     """Return what the calculation cites and what the rule sets used cite, each once."""
+    cited = served.offered.references_with(_sent(request))
     brought = [reference for found in _rule_sets(served, arguments) for reference in found.references]
-    return list({reference.id: reference for reference in (*served.offered.references, *brought)}.values())
+    return list({reference.id: reference for reference in (*cited, *brought)}.values())
 
 
 def _provenance(served: Served, body: bytes, request: Mapping[str, Any], arguments: Mapping[str, Any]) -> dict[str, Any]:

@@ -13,7 +13,7 @@ whether a calculation keeps this contract.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, TypeAlias
@@ -23,7 +23,7 @@ import marshmallow as ma
 from platemargin.declared import Assumption, Fault, Finding, Step
 from platemargin.reference import Reference
 
-__all__ = ["GROUP", "Calculation", "Deprecation", "Figures"]
+__all__ = ["GROUP", "Brought", "Calculation", "Deprecation", "Figures"]
 
 #: The entry-point group.
 GROUP = "platemargin.calculations"
@@ -53,6 +53,14 @@ class Deprecation:
     def __post_init__(self) -> None:
         if (self.sunset_on - self.deprecated_on).days < 365:  # noqa: PLR2004  twelve months, as the contract promises
             raise ValueError("a calculation is deprecated at least 12 months before its sunset")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Brought:
+    """What a member of the request brings to the answers to requests that send it."""
+
+    references: Sequence[Reference] = ()
+    cautions: Sequence[str] = ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,6 +95,8 @@ class Calculation:
         a figure `of` names it in the answer.
     references, cautions : sequences
         What every answer cites, and what it warns of.
+    brought : mapping
+        By optional member of the request: what an answer cites and warns of beside that where the member is sent.
     example : mapping
         A request that can be sent as it is.
     deprecation : Deprecation, optional
@@ -111,3 +121,17 @@ class Calculation:
     working: Sequence[Step] = ()
     working_figures: Callable[[Figures, Any], Sequence[Figures]] = field(default=_own_figures)
     deprecation: Deprecation | None = None
+    brought: Mapping[str, Brought] = field(default_factory=dict)
+
+    def references_with(self, members: Collection[str]) -> tuple[Reference, ...]:
+        """Return what an answer cites where some members were sent, each once."""
+        brought = (reference for one in self._brought_by(members) for reference in one.references)
+        return tuple({reference.id: reference for reference in (*self.references, *brought)}.values())
+
+    def cautions_with(self, members: Collection[str]) -> tuple[str, ...]:
+        """Return what an answer warns of where some members were sent, each once."""
+        brought = (caution for one in self._brought_by(members) for caution in one.cautions)
+        return tuple(dict.fromkeys((*self.cautions, *brought)))
+
+    def _brought_by(self, members: Collection[str]) -> list[Brought]:
+        return [brought for member, brought in self.brought.items() if member in members]

@@ -109,10 +109,14 @@ def _keywords(served: Served) -> Iterator[str]:
 
 
 def _references(served: Served) -> Iterator[str]:
-    ids = Counter(reference.id for reference in served.offered.references)
+    counted = Counter(reference.id for reference in served.offered.references)
+    ids = {reference.id for reference in served.offered.references_with(served.offered.brought)}
     if not ids:
         yield "references: there is none; what the trade does without a publication is one too (common_practice)"
-    yield from (f"references: two are called {name}" for name, count in ids.items() if count > 1)
+    yield from (f"references: two are called {name}" for name, count in counted.items() if count > 1)
+    yield from (
+        f"brought: {name} is no member of the request" for name in served.offered.brought if name not in served.request.fields
+    )
     for step in served.offered.working:
         if isinstance(step.reference, str) and step.reference not in ids:
             yield f"working {step.symbol}: it cites {step.reference}, which is not among references"
@@ -120,7 +124,7 @@ def _references(served: Served) -> Iterator[str]:
     sections = dict(zip(parts[::2], parts[1::2], strict=True))
     yield from (f"run: its docstring has no section {name}" for name in _SECTIONS if name not in sections)
     cited = re.findall(r"[a-z0-9]+(?:-[a-z0-9]+)*", sections.get("References", "").partition(";")[0])
-    for name in sorted(set(cited) - set(ids)):
+    for name in sorted(set(cited) - ids):
         yield f"run: its docstring cites {name}, which is not among references; cite ids, with commas between them"
 
 

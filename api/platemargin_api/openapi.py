@@ -65,8 +65,8 @@ def describe(served: Served, registry: Registry, max_body_bytes: int) -> dict[st
             }
             for finding in calculation.findings
         ],
-        "references": [asdict(reference) for reference in calculation.references],
-        "cautions": list(calculation.cautions),
+        "references": [asdict(reference) for reference in calculation.references_with(calculation.brought)],
+        "cautions": list(calculation.cautions_with(calculation.brought)),
         "example": calculation.example,
         "renderings": [],
         "limits": {"max_body_bytes": max_body_bytes},

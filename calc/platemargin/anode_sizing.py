@@ -40,6 +40,7 @@ class AnodeSizing(Needs):
     output_final_a: float
     count: int
     densest_count: int
+    densest_met_percent: float
     current_drawn_a: float
     charge_life_years: float
     expected_life_years: float | None
@@ -166,6 +167,7 @@ def anode_sizing(
         output_final_a=output.output_final_a,
         count=count,
         densest_count=densest,
+        densest_met_percent=_met_percent(needs, output, densest),
         current_drawn_a=drawn,
         charge_life_years=life,
         expected_life_years=_expected_years(output, resistivity, life),

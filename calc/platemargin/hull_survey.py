@@ -7,12 +7,15 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from platemargin.attack_form import AttackForm
 from platemargin.corrosion_rate import PROTECTED_YEARS
 from platemargin.dates import days_of
-from platemargin.declared import Arguments, Assumption, Fault, Place, refuse
+from platemargin.declared import Arguments, Assumption, Fault, Place, filled, refuse
+from platemargin.fitted_anodes import FittedAnode
 from platemargin.judged import Judged, RuleResult, judge
 from platemargin.judged_findings import found_in, withheld
 from platemargin.mill_tolerance import standard_uncertainty_mm
+from platemargin.nested import Part
 from platemargin.plate_margin import PIT_STANDARD_UNCERTAINTY_MM, PLATE_STANDARD_UNCERTAINTY_MM
 from platemargin.plating import PLATING_FAULTS, Plated, Plating, from_notation, plated, range_fault
 from platemargin.quantities import text
@@ -27,7 +30,7 @@ from platemargin.remaining_life import (
 )
 from platemargin.rules import RuleSet, Verdict
 from platemargin.survey import Gauge, Hull, Survey, Unexamined, film_doubt, film_not_stated, gauge_uncertainties
-from platemargin.survey_advice import ADVICE, Advice
+from platemargin.survey_advice import ADVICE, MOST_REASONS, Advice
 from platemargin.survey_data_findings import DATA_FINDINGS
 from platemargin.survey_findings import FINDINGS as SURVEY_FINDINGS
 from platemargin.survey_lives import FirstToLimit, first_to_limit, next_survey_within_years
@@ -43,6 +46,15 @@ from platemargin.survey_parts import (
 )
 from platemargin.survey_pits import SampledPits, sampled_pits
 from platemargin.survey_previous import PREVIOUS_FAULTS, Previous, previous_of
+from platemargin.survey_protection import (
+    PROTECTION_ASSUMED,
+    PROTECTION_FAULTS,
+    PROTECTION_FINDINGS,
+    SurveyAnodes,
+    anodes_of,
+    attack_forms_of,
+    protection_of,
+)
 from platemargin.survey_zones import ZoneResult, zones_of
 from platemargin.threshold_check import RULE_ASSUMED, RULE_FAULTS, inline_rules
 from platemargin.two_surveys import SurveyReadings, survey_assumed
@@ -73,9 +85,10 @@ class HullSurvey:
     previous_survey: Previous | None
     patterns: Patterns
     pits: Mapping[str, SampledPits]
+    attack_forms: AttackForm | None
+    anodes: SurveyAnodes | None
+    parts: Mapping[str, Part]
     advice: tuple[Advice, ...] = ()
-    attack_forms: None = None
-    anodes: None = None
 
 
 def _as_of_early(arguments: Arguments) -> Iterable[Place]:
@@ -100,6 +113,7 @@ FAULTS = (
     range_fault("unexamined"),
     *RULE_FAULTS,
     *PREVIOUS_FAULTS,
+    *PROTECTION_FAULTS,
     Fault(
         field="as_of",
         code="as_of_before_survey",
@@ -115,7 +129,7 @@ FAULTS = (
 )
 
 
-FINDINGS = (*SURVEY_FINDINGS, *DATA_FINDINGS)
+FINDINGS = (*SURVEY_FINDINGS, *DATA_FINDINGS, *PROTECTION_FINDINGS)
 
 
 def _followed(result: Any) -> bool:
@@ -212,6 +226,7 @@ ASSUMED = (
         basis="readings are of bare steel",
         when=lambda a, _: film_not_stated(a["gauge"]),
     ),
+    *PROTECTION_ASSUMED,
 )
 
 
@@ -235,6 +250,12 @@ def hull_survey(
     inside_seen: bool | None = None,
     what_if_original_mm: Sequence[float] = (),
     previous_survey: SurveyReadings | None = None,
+    observations: Mapping[str, Any] | None = None,
+    anodes: Sequence[FittedAnode] | None = None,
+    potentials: Sequence[Mapping[str, Any]] = (),
+    reach_lengths: float | None = None,
+    coating: Mapping[str, Any] | None = None,
+    anode_sizing: Mapping[str, Any] | None = None,
 ) -> HullSurvey:
     """Judge a whole survey and follow each zone's thinnest reading to every limit.
 
@@ -276,6 +297,14 @@ def hull_survey(
         "What would be left had the plate started at x" [mm], for each zone's thinnest reading.
     previous_survey : SurveyReadings, optional
         An earlier survey of the same hull: at a place that both read, the rate since then governs where it is the larger.
+    observations : mapping, optional
+        What was seen of the attack, as `attack_form` takes it.
+    anodes, potentials : sequence of mappings, optional
+        What was found of anodes, and read of potentials, as `anode_condition` takes them; no anodes at all is an empty one.
+    reach_lengths : float, optional
+        How far an anode reaches each way from its centre, in its own lengths.
+    coating, anode_sizing : mapping, optional
+        The coating of the wet steel, and anodes that are thought of, as `anode_sizing` takes them: for this hull and its water.
 
     Returns
     -------
@@ -309,7 +338,8 @@ def hull_survey(
     ----------
     residual-datum, gauge-uncertainty, api-570-rate, api-570-interval, en-10029-class-a, fieller-1954, gum, astm-g46,
     survey-interval, zone-exposure, plating-notation, iso-9224, few-readings, value-patterns, decimal-point, fast-rate,
-    station-tolerance, shibata-1994, pivotal-prediction; and those that the rule sets bring
+    station-tolerance, shibata-1994, pivotal-prediction; those of the calculations made within; and those that the
+    rule sets bring
     """
     arguments = dict(locals())
     refuse(FAULTS, arguments)
@@ -319,6 +349,7 @@ def hull_survey(
     previous = previous_survey and previous_of(
         previous_survey, known, judged.plate.residual_mm, gauge_uncertainties(gauge), own_rules, arguments
     )
+    parts = protection_of(arguments)
     survey = Survey(known=known, judged=judged, previous=previous, pits=sampled_pits(known.table, plating), arguments=arguments)
     zones = zones_of(survey)
     governing = governing_of(survey, zones)
@@ -341,12 +372,16 @@ def hull_survey(
         previous_survey=previous,
         patterns=patterns_of(known.table),
         pits=survey.pits,
+        attack_forms=attack_forms_of(parts),
+        anodes=anodes_of(parts),
+        parts=parts,
     )
     return _concluded(arguments, draft)
 
 
 def _concluded(arguments: Arguments, draft: HullSurvey) -> HullSurvey:
     """Withhold a pass where a finding says so, and add the advice that the findings call for."""
-    found = found_in(FINDINGS, arguments, draft)
-    advice = tuple(rule.advice(set(found)) for rule in ADVICE if rule.because(set(found)))
-    return replace(draft, verdict=withheld(draft.verdict, found.values()), advice=advice)
+    found = found_in(FINDINGS, arguments, draft, MOST_REASONS)
+    reasons = {finding.code: [filled(finding.statement, place.values) for place in places] for finding, places in found.items()}
+    advice = tuple(rule.advice(reasons) for rule in ADVICE if rule.because(reasons))
+    return replace(draft, verdict=withheld(draft.verdict, found), advice=advice)

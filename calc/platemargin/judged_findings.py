@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -324,9 +325,10 @@ JUDGED_FINDINGS = (
 )
 
 
-def found_in(findings: Iterable[Finding], arguments: Arguments, draft: object) -> dict[str, Finding]:
-    """Return the findings that a draft of a result calls for, by code."""
-    return {finding.code: finding for finding in findings if any(True for _ in _places(finding, arguments, draft))}
+def found_in(findings: Iterable[Finding], arguments: Arguments, draft: object, most: int = 1) -> dict[Finding, list[Place]]:
+    """Return the findings that a draft of a result calls for, with the first places of each."""
+    first = ((finding, list(islice(_places(finding, arguments, draft), most))) for finding in findings)
+    return {finding: places for finding, places in first if places}
 
 
 def _places(finding: Finding, arguments: Arguments, draft: object) -> Iterable[Place]:

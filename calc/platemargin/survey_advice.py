@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
-__all__ = ["ADVICE", "Advice", "AdviceRule", "Urgency"]
+__all__ = ["ADVICE", "MOST_REASONS", "Advice", "AdviceRule", "Urgency"]
 
 Urgency: TypeAlias = Literal["before_afloat", "before_cover", "next_docking", "monitor"]
+
+#: So many places of one finding are told as reasons of an advice; the findings tell the rest.
+MOST_REASONS = 5
 
 
 @dataclass(frozen=True, kw_only=True)
 class Advice:
-    """What to do, how soon, and the findings that call for it."""
+    """What to do, how soon, the findings that call for it, and their words with the figures."""
 
     code: str
     urgency: Urgency
     statement: str
     because: tuple[str, ...]
+    reasons: tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -29,13 +34,15 @@ class AdviceRule:
     statement: str
     called_for_by: tuple[str, ...]
 
-    def because(self, found: set[str]) -> tuple[str, ...]:
+    def because(self, reasons: Mapping[str, Sequence[str]]) -> tuple[str, ...]:
         """Return which of the findings made call for it."""
-        return tuple(code for code in self.called_for_by if code in found)
+        return tuple(code for code in self.called_for_by if code in reasons)
 
-    def advice(self, found: set[str]) -> Advice:
-        """Return the advice with its reasons."""
-        return Advice(code=self.code, urgency=self.urgency, statement=self.statement, because=self.because(found))
+    def advice(self, reasons: Mapping[str, Sequence[str]]) -> Advice:
+        """Return the advice with its reasons, which are what each finding says, by its code."""
+        because = self.because(reasons)
+        words = tuple(word for code in because for word in reasons[code])
+        return Advice(code=self.code, urgency=self.urgency, statement=self.statement, because=because, reasons=words)
 
 
 ADVICE = (
@@ -117,11 +124,105 @@ ADVICE = (
         called_for_by=("survey_too_old", "limit_passed_since_survey"),
     ),
     AdviceRule(
+        code="stop_the_current",
+        urgency="before_afloat",
+        statement="Have a qualified marine electrician find and stop stray current before the boat is afloat or on shore "
+        "power again: shore power kills.",
+        called_for_by=("stray_current_suspected", "stray_current_possible"),
+    ),
+    AdviceRule(
+        code="stop_fast_attack",
+        urgency="before_afloat",
+        statement="Find and stop what makes the attack so fast before the boat is afloat again.",
+        called_for_by=("fast_attack",),
+    ),
+    AdviceRule(
+        code="isolate_shore_power",
+        urgency="before_afloat",
+        statement="Have a qualified marine electrician see to the isolation of the shore lead's earth before it is connected "
+        "again; never cut the earth.",
+        called_for_by=("shore_power_without_isolator", "isolator_not_known"),
+    ),
+    AdviceRule(
+        code="take_magnesium_off",
+        urgency="before_afloat",
+        statement="Take the magnesium anodes off: they are not for that hull, or not for that water.",
+        called_for_by=("magnesium_on_aluminium", "magnesium_in_salt_water"),
+    ),
+    AdviceRule(
+        code="put_anodes_right",
+        urgency="before_afloat",
+        statement="Renew, clean or connect the anodes that do not work or will not last: one metal for the water, bare, in "
+        "clean contact with the hull, never painted.",
+        called_for_by=(
+            "no_anode_works",
+            "anode_used_up",
+            "anode_used_soon",
+            "anode_painted",
+            "anode_disconnected",
+            "anode_unused",
+            "anode_metal_unsuited",
+            "mixed_metals",
+        ),
+    ),
+    AdviceRule(
         code="find_the_cause",
         urgency="before_cover",
         statement="Find out what made the plate go faster than over its life before it is covered: anodes, coating, shore "
         "power, a new mooring.",
         called_for_by=("faster_than_over_its_life", "place_lost_fast"),
+    ),
+    AdviceRule(
+        code="settle_the_attack",
+        urgency="before_cover",
+        statement="Take samples, and make the tests that would settle the form of attack, before anything is washed, blasted "
+        "or painted.",
+        called_for_by=("no_observations", "nothing_settled", "colour_alone", "several_forms", "profile_contradicts_size"),
+    ),
+    AdviceRule(
+        code="measure_under_tubercles",
+        urgency="before_cover",
+        statement="Take some tubercles off to the base and measure the pits under them.",
+        called_for_by=("pits_under_tubercles_unread",),
+    ),
+    AdviceRule(
+        code="treat_the_attack",
+        urgency="before_cover",
+        statement="Stop the cause, then treat the attack as its form asks before it is covered: treatment-plan tells the steps "
+        "and their cautions. Biocides, blasting and run-off follow local rules.",
+        called_for_by=("attack_form_consistent",),
+    ),
+    AdviceRule(
+        code="fit_anodes",
+        urgency="before_cover",
+        statement="Have anodes fitted where none protects the plate, before it is painted: anode-sizing tells how many. "
+        "Welding them on is hot work, with lining, fuel or gas behind the plate, and licensed practice.",
+        called_for_by=("no_anodes", "hull_not_protected", "beyond_reach"),
+    ),
+    AdviceRule(
+        code="choose_other_anodes",
+        urgency="before_cover",
+        statement="Do not rely on the anodes that are thought of as they are: choose their metal, size, number or places anew.",
+        called_for_by=(
+            "magnesium_for_aluminium",
+            "material_unsuited",
+            "no_sensible_count",
+            "demand_not_met",
+            "spacing_leaves_gaps",
+            "life_short_of_design",
+            "self_corrosion_bounds_life",
+            "protection_too_weak",
+            "shape_outside_formula",
+            "stand_off_too_near",
+            "anode_mass_does_not_fit",
+        ),
+    ),
+    AdviceRule(
+        code="find_what_drives_the_hull",
+        urgency="before_cover",
+        statement="Find out what uses the anodes up so fast, or drives the hull in their place: shore power, stray current, "
+        "bare steel, another boat's anodes.",
+        called_for_by=("anode_used_fast", "protected_by_something_else", "hull_overprotected"),
     ),
     AdviceRule(
         code="measure_more_pits",
@@ -141,6 +242,27 @@ ADVICE = (
         urgency="next_docking",
         statement="Tell the insurer of the plate that breaks a limit; its own terms decide.",
         called_for_by=("watch_limit_broken",),
+    ),
+    AdviceRule(
+        code="measure_potentials",
+        urgency="monitor",
+        statement="Have the hull's potential measured afloat, shore lead out, against a named electrode, by people who know "
+        "how: only that tells whether the steel is protected.",
+        called_for_by=(
+            "not_measured",
+            "read_on_shore_power",
+            "shore_power_not_told",
+            "potential_implausible",
+            "overprotection_possible",
+            "potential_overprotects",
+            "no_material_suits_well",
+        ),
+    ),
+    AdviceRule(
+        code="measure_the_water",
+        urgency="monitor",
+        statement="Have the conductivity of the water measured where the boat lies, and wherever else it goes.",
+        called_for_by=("fresh_water_varies", "moves_between_waters"),
     ),
     AdviceRule(
         code="judge_by_fitting_rules",

@@ -12,6 +12,7 @@ from platemargin.consistency import Check
 from platemargin.consistency_checks import CONSISTENCY_CHECKS
 from platemargin.declared import Arguments, Fault
 from platemargin.faults_told import faults_as_findings
+from platemargin.fitted_anodes import FittedAnode
 from platemargin.hull_survey import ASSUMED as SURVEY_ASSUMED
 from platemargin.hull_survey import FAULTS as SURVEY_FAULTS
 from platemargin.plating import Plated, Plating, plated
@@ -121,6 +122,12 @@ def survey_consistency(
     inside_seen: bool | None = None,
     what_if_original_mm: Sequence[float] = (),
     previous_survey: SurveyReadings | None = None,
+    observations: Mapping[str, Any] | None = None,
+    anodes: Sequence[FittedAnode] | None = None,
+    potentials: Sequence[Mapping[str, Any]] = (),
+    reach_lengths: float | None = None,
+    coating: Mapping[str, Any] | None = None,
+    anode_sizing: Mapping[str, Any] | None = None,
 ) -> SurveyConsistency:
     """Ask of a survey what a careful reader would ask before relying on it.
 
@@ -138,7 +145,7 @@ def survey_consistency(
         [mm, m], in the order in which they were read.
     rule_sets, rules, thresholds_mm, confidence, gauge, unexamined, ashore, inside_seen : optional
         As `hull_survey` takes them; what contradicts itself in them is a finding.
-    what_if_original_mm, previous_survey : optional
+    what_if_original_mm, previous_survey, observations, anodes, potentials, reach_lengths, coating, anode_sizing : optional
         The same.
     built_on : str, optional
         Year, month or day.

@@ -159,4 +159,4 @@ def threshold_check(
         holed_count=int(judged.holed.sum()),
         judged=judged,
     )
-    return replace(draft, verdict=withheld(draft.verdict, found_in(FINDINGS, arguments, draft).values()))
+    return replace(draft, verdict=withheld(draft.verdict, found_in(FINDINGS, arguments, draft)))

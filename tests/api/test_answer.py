@@ -434,6 +434,25 @@ def same_on_both_sides(zone, values):
 BOTTOM, SIDES = honest("baseplate", 34, 9.3, 1), honest("side", 34, 5.5, 2)
 BY_TURNS = [5.3, 5.9, 4.8, 5.5, 5.1, 6.0, 5.2, 5.7, 4.9, 5.8, 5.0, 5.6]
 #: What hull-survey refuses, and what it has no eye for; each is a finding of survey-consistency.
+ANODE = {
+    "station_m": 3.1234567,
+    "side": "port",
+    "material": "magnesium",
+    "original_mass_kg": 4.5678912,
+    "remaining_percent": 61.2345678,
+    "years_fitted": 3.4567891,
+    "length_m": 0.3214567,
+}
+CELL = {"station_m": 8.0, "side": "port", "potential_v": -0.9012345, "reference_electrode": "cse", "shore_power": False}
+CANAL_ANODE = {
+    "material": "magnesium",
+    "net_mass_kg": 4.0,
+    "length_m": 0.29,
+    "width_m": 0.14,
+    "thickness_m": 0.06,
+    "mounting": "flush",
+}
+
 DOUBTFUL = {
     "honest": survey(readings=[*BOTTOM, *SIDES]),
     "honest, of stated area": survey(
@@ -471,6 +490,45 @@ DOUBTFUL = {
         unexamined=[{"zone": "skeg", "from_m": 5.0, "to_m": 1.0, "reason": "tank"}],
     ),
     "a previous survey that cannot be": before(reading("a", "side", 5.0), on="2025-01-01", built_on="2026"),
+    "anodes that cannot be": survey(
+        anodes=[{**ANODE, "station_m": 18.0, "capacity_ah_per_kg": 2900.0}],
+        potentials=[{**CELL, "station_m": 18.0}],
+        observations={
+            "pits": [{"id": "a"}, {"id": "a"}],
+            "tubercles": {"seen": False, "diameter_mm": 40.0},
+            "setting": {"anodes_fitted": False},
+            "tests": {"bacteria_found": ["none", "iron_oxidising"]},
+        },
+    ),
+    "potentials without anodes": survey(potentials=[CELL]),
+    "a sizing that cannot be": survey(
+        coating={"category": "I", "initial_breakdown": 0.1},
+        anode_sizing={
+            "design_life_years": 5.0,
+            "electrolyte": {"water": "fresh", "resistivity_ohm_m": 20.0},
+            "anode": {**CANAL_ANODE, "stand_off_m": 0.3, "capacity_ah_per_kg": 2900.0, "driving_voltage_v": 0.6},
+            "protection_potential_v": -0.85,
+        },
+    ),
+    "a sizing of nothing": survey(anode_sizing={"design_life_years": 5.0, "anode": CANAL_ANODE}),
+    "a sizing told twice": survey(
+        coating={"category": "I"},
+        anode_sizing={
+            "design_life_years": 5.0,
+            "anode": CANAL_ANODE,
+            "wetted_area_m2": 50.0,
+            "surfaces": [{"name": "all", "area_m2": 50.0, "coating": {"initial_breakdown": 0.1}}] * 2,
+        },
+    ),
+    "a sizing with too weak an anode": survey(
+        coating={"category": "I"},
+        anode_sizing={
+            "design_life_years": 5.0,
+            "anode": {**CANAL_ANODE, "material": "zinc", "net_mass_kg": 14.0},
+            "protection_potential_v": -1.2,
+            "reference_electrode": "ag_agcl",
+        },
+    ),
     "rules that cannot be": survey(
         rules=[{**LIMIT, "quantity": "plate_mm"}, {**LIMIT, "quantity": "plate_mm", "at_least": 4.0}],
         as_of=None,
@@ -478,11 +536,9 @@ DOUBTFUL = {
     ),
 }
 
+REFUSED = ("of one name", "of too many", "a sizing", "potentials without")
 #: Those of them that hull-survey answers too.
-ASKED_ABOUT = {
-    name: sent for name, sent in DOUBTFUL.items() if not name.endswith("cannot be") and not name.startswith("of one name")
-}
-del ASKED_ABOUT["of too many zones"]
+ASKED_ABOUT = {name: sent for name, sent in DOUBTFUL.items() if not name.endswith("cannot be") and not name.startswith(REFUSED)}
 
 CHECKS = {
     name: {
@@ -662,16 +718,6 @@ ONE_CALL = {
 PATCH = {"zone": "baseplate", "area_m2": 12.3456789, "thickness_mm": 6.0}
 SIDED = {**PATCH, "zone": "side", "side": "port", "area_m2": 4.0, "station_m": 3.0, "height_m": 0.4}
 BOAT = {"length_m": 17.1234567, "beam_m": 2.1, "draught_m": 0.6543217, "gm_m": 0.45}
-ANODE = {
-    "station_m": 3.1234567,
-    "side": "port",
-    "material": "magnesium",
-    "original_mass_kg": 4.5678912,
-    "remaining_percent": 61.2345678,
-    "years_fitted": 3.4567891,
-    "length_m": 0.3214567,
-}
-CELL = {"station_m": 8.0, "side": "port", "potential_v": -0.9012345, "reference_electrode": "cse", "shore_power": False}
 WATERS = {water: {"length_m": 17.1234567, "water": water} for water in ("fresh", "brackish", "sea")}
 ONE_CALL |= {
     "anode-condition": [
@@ -726,14 +772,6 @@ ONE_CALL |= {
     ],
 }
 
-CANAL_ANODE = {
-    "material": "magnesium",
-    "net_mass_kg": 4.0,
-    "length_m": 0.29,
-    "width_m": 0.14,
-    "thickness_m": 0.06,
-    "mounting": "flush",
-}
 ANODES = {
     "magnesium": CANAL_ANODE,
     "zinc": {**CANAL_ANODE, "material": "zinc", "net_mass_kg": 14.0},
@@ -869,6 +907,54 @@ PLANS = {
     },
 }
 
+
+def of_a_survey(calculation, sent):
+    """Return the survey that asks within it what a calculation is asked alone."""
+    if calculation == "attack-form":
+        return survey(observations=sent)
+    if calculation == "anode-condition":
+        # The survey says itself, of what was observed, whether sulphate reducers are suspected.
+        own = {name: value for name, value in sent.items() if name not in ("hull", "sulphate_reducers_suspected")}
+        return survey(**own, hull={**HULL, **sent["hull"], "length_m": HULL["length_m"]})
+    beside = {name: sent[name] for name in ("coating", "reach_lengths") if name in sent}
+    within = {name: value for name, value in sent.items() if name not in ("hull", *beside)}
+    return survey(anode_sizing=within, hull=sent.get("hull", HULL), **beside)
+
+
+def alone(calculation, sent):
+    """Return what a calculation is asked alone where the survey asks it of its own hull."""
+    if calculation == "anode-condition":
+        told = {name: value for name, value in sent.items() if name != "sulphate_reducers_suspected"}
+        return {**told, "hull": {"water": "fresh", **sent["hull"], "length_m": HULL["length_m"]}}
+    return {"hull": HULL, **sent} if calculation == "anode-sizing" else sent
+
+
+WITHIN = [
+    *(("attack-form", sent) for sent in ATTACKS.values()),
+    *(("anode-condition", sent) for sent in ONE_CALL["anode-condition"]),
+    *(("anode-sizing", sent) for sent in SIZINGS.values()),
+]
+NESTED = {
+    **{f"{calculation} {number}": of_a_survey(calculation, sent) for number, (calculation, sent) in enumerate(WITHIN)},
+    "potentials held to sulphate reducers": survey(
+        observations=ATTACKS["sulphate reducers, fast"], anodes=[ANODE], potentials=[CELL]
+    ),
+    "none fitted, as observed": survey(observations=ATTACKS["tubercles"], coating={"category": "I"}),
+    "magnesium for aluminium": survey(
+        hull={**HULL, "material": "aluminium"},
+        coating={"category": "I"},
+        anode_sizing={"design_life_years": 5.0, "anode": CANAL_ANODE},
+    ),
+    "everything at once": survey(
+        observations=ATTACKS["two forms at one boat"],
+        anodes=[ANODE, {**ANODE, "side": "starboard", "painted": True}],
+        potentials=[CELL],
+        reach_lengths=5.5,
+        coating={"category": "II"},
+        anode_sizing={"design_life_years": 5.0, "anode": CANAL_ANODE},
+    ),
+}
+
 REQUESTS = [
     *(
         pytest.param(name, sent, id=f"{name}-{number}")
@@ -877,7 +963,10 @@ REQUESTS = [
     ),
     *(pytest.param(name, dict(served.offered.example), id=f"{name}-example") for name, served in registry.calculations.items()),
     *elementwise_requests(),
-    *(pytest.param("hull-survey", sent, id=f"hull-survey-{name}") for name, sent in {**SURVEYS, **ASKED_ABOUT}.items()),
+    *(
+        pytest.param("hull-survey", sent, id=f"hull-survey-{name}")
+        for name, sent in {**SURVEYS, **ASKED_ABOUT, **NESTED}.items()
+    ),
     *(
         pytest.param("survey-consistency", sent, id=f"survey-consistency-{name}")
         for name, sent in {**SURVEYS, **DOUBTFUL}.items()
@@ -1212,7 +1301,9 @@ def test_the_values_of_a_judgements_finding_are_in_the_answer_or_the_request(cal
             assert values["value"] == round(rule["limit"] + sign * rule["margin"], 3)
         for name, value in values.items():
             if name in COUNTED:
-                assert set(numbers_in(shown(value))) <= counts, finding
+                assert set(numbers_in(shown(value))) <= counts | known, finding
+            elif name in WORKED or name == "share_percent":
+                assert finding["pointer"].startswith("/anode_sizing")  # held against the same made alone, below
             elif name in DERIVED:
                 assert DERIVED[name](value, values), finding
             elif isinstance(value, (int, float)) and name != "value":
@@ -1415,6 +1506,13 @@ def figures_shown(template, line):
     return matched.groupdict()
 
 
+def made_by(calculation, line):
+    """Return the calculation whose figures a line of working shows."""
+    if line.get("of", "").startswith("anodes."):
+        return "anode-sizing" if line["of"].startswith("anodes.sizing") else "anode-condition"
+    return "plate-margin" if calculation in JUDGING else calculation
+
+
 def half_a_unit(calculation, name, line, value):
     """Return how far a figure in a line of working may be from the one that was used.
 
@@ -1423,7 +1521,7 @@ def half_a_unit(calculation, name, line, value):
     """
     if calculation == "survey-comparison":
         return 0.5 * 10 ** -decimals_of(name)
-    told_by = registry.calculations["plate-margin" if calculation in JUDGING else calculation].response.fields
+    told_by = registry.calculations[made_by(calculation, line)].response.fields
     if name in told_by or any(name in getattr(getattr(field, "schema", None), "fields", ()) for field in told_by.values()):
         return 0.5 * place(unit_of(name), value)
     if name.startswith("u_"):
@@ -1525,7 +1623,7 @@ def test_the_working_of_a_survey_is_of_the_reading_that_decides_and_of_the_first
     governing = result["readings"][index]
     assert (governing["id"], governing["zone"]) == (result["governing_reading"], result["governing_zone"])
     others = [] if first is None or first["reading_index"] == index else [first["reading"]]
-    groups = worked(calculation, told)
+    groups = [(name, lines) for name, lines in worked(calculation, told) if not name.startswith("anodes.")]
     assert [name for name, _ in groups] == [governing["id"], *others]
 
     lines = groups[0][1]
@@ -1657,6 +1755,60 @@ def test_every_reference_cited_is_given(calculation, sent):
     for entry in told["provenance"]["rule_sets"]:
         rules = client.get(f"/v1/rule-sets/{entry['id']}").json["rules"]
         assert {rule["reference"] for rule in rules} <= set(given)
+
+
+# Calculations within a survey
+
+
+@pytest.mark.parametrize(("calculation", "sent"), WITHIN)
+def test_what_is_made_within_a_survey_is_what_is_made_alone(calculation, sent):
+    """The same figures, findings, references and cautions; a pointer leads to the member of the survey."""
+    told, own = answer("hull-survey", of_a_survey(calculation, sent)), answer(calculation, alone(calculation, sent))
+    found = {
+        "attack-form": lambda result: result["attack_forms"],
+        "anode-condition": lambda result: result["anodes"]["condition"],
+        "anode-sizing": lambda result: result["anodes"]["sizing"],
+    }[calculation](told["result"])
+    assert found == own["result"]
+    statements = [(finding["code"], finding["statement"]) for finding in told["findings"]]
+    # What both anodes and observations may say is told once, in the words of the anodes.
+    assert {(one["code"], one["statement"]) for one in own["findings"] if one["code"] != "no_anodes"} <= set(statements)
+    assert ("no_anodes" in dict(statements)) == ("no_anodes" in {one["code"] for one in own["findings"]})
+    assert all(reference in told["references"] for reference in own["references"])
+    assert set(own["cautions"]) <= set(told["cautions"])
+    assert {step["symbol"] for step in own["working"]} <= {step["symbol"] for step in told["working"]}
+
+
+def test_a_survey_without_them_neither_cites_nor_warns_of_them():
+    plain, whole = answer("hull-survey", survey()), answer("hull-survey", NESTED["everything at once"])
+    assert (plain["result"]["attack_forms"], plain["result"]["anodes"]) == (None, None)
+    for member in ("references", "cautions"):
+        assert len(plain[member]) < len(whole[member])
+        assert all(one in whole[member] for one in plain[member])
+
+
+@of_every_survey
+def test_advice_is_in_order_of_urgency_and_says_what_caused_it(calculation, sent):
+    """Each line names findings that were made, with their words and figures."""
+    told = answer(calculation, sent)
+    statements = {}
+    for finding in told["findings"]:
+        statements.setdefault(finding["code"], []).append(finding["statement"])
+    urgencies = ("before_afloat", "before_cover", "next_docking", "monitor")
+    places = [urgencies.index(line["urgency"]) for line in told["result"]["advice"]]
+    assert places == sorted(places)
+    for line in told["result"]["advice"]:
+        assert line["because"]
+        assert line["reasons"] == [words for code in line["because"] for words in statements[code][:5]]
+
+
+def test_potentials_are_held_to_sulphate_reducers_where_they_are_suspected():
+    """EN 12954 (from memory): -0.95 V against copper/copper sulphate; without them -0.85 V in fresh water."""
+    sent = NESTED["potentials held to sulphate reducers"]
+    suspected, plain = answer("hull-survey", sent), answer("hull-survey", {**sent, "observations": ATTACKS["galvanic"]})
+    assert suspected["result"]["anodes"]["condition"]["criterion"] == {"potential_v": -0.95, "electrode": "cse"}
+    assert plain["result"]["anodes"]["condition"]["criterion"] == {"potential_v": -0.85, "electrode": "cse"}
+    assert assumed_of(suspected)["sulphate_reducers_suspected"]["value"] is True
 
 
 # Assumptions

@@ -558,8 +558,8 @@ def test_the_description_of_a_calculation(client, calculation):
         assert all(f"{{{name}}}" in finding["template"] or name for name in finding["values"])
         assert finding["template"].endswith((".", "{meaning}"))
     assert {fault["code"] for fault in told["faults"]} == {fault.code for fault in offered.faults}
-    assert told["cautions"] == list(offered.cautions)
-    assert told["references"] == [dataclasses.asdict(reference) for reference in offered.references]
+    assert told["cautions"] == list(offered.cautions_with(offered.brought))
+    assert told["references"] == [dataclasses.asdict(reference) for reference in offered.references_with(offered.brought)]
     assert told["limits"] == {"max_body_bytes": 8 * 1024 * 1024}
     assert told["renderings"] == []
     assert told["deprecation"] is None

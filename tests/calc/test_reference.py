@@ -27,7 +27,7 @@ from platemargin.reference import REFERENCES, Reference
 
 MODULES = [importlib.import_module(found.name) for found in pkgutil.walk_packages(platemargin.__path__, "platemargin.")]
 RULE_SETS = [module.rule_set for module in MODULES if module.__name__.startswith(f"{rule_sets.__name__}.")]
-ELSEWHERE = "those that the rule sets bring"
+ELSEWHERE = {"those that the rule sets bring", "those of the calculations made within"}
 
 
 def docstring_citations():
@@ -66,7 +66,7 @@ CITED = [
     (where, cited)
     for citations in (docstring_citations, comment_citations, working_citations, rule_citations)
     for where, cited in citations()
-    if cited != ELSEWHERE
+    if cited not in ELSEWHERE
 ]
 
 

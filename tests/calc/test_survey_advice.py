@@ -161,6 +161,114 @@ PROVOKED = {
     "depths_coarse": (pits(*(10 * [0.4]), *(10 * [0.5]), 3.0), SAMPLED),
 }
 
+ANODE = {
+    "station_m": 3.0,
+    "side": "port",
+    "material": "magnesium",
+    "original_mass_kg": 4.5,
+    "remaining_percent": 60.0,
+    "years_fitted": 3.0,
+    "length_m": 0.3,
+}
+CELL = {"station_m": 8.0, "side": "port", "potential_v": -0.9, "reference_electrode": "cse"}
+WANTED = {
+    "material": "magnesium",
+    "net_mass_kg": 4.0,
+    "length_m": 0.29,
+    "width_m": 0.14,
+    "thickness_m": 0.06,
+    "mounting": "flush",
+}
+BAR = {**WANTED, "mounting": "stand_off", "length_m": 0.15, "width_m": 0.1, "thickness_m": 0.1, "net_mass_kg": 2.6}
+ZINC = {**WANTED, "material": "zinc", "net_mass_kg": 14.0}
+NARROW = {"profile": "narrow_deep", "outline": "round"}
+SLUDGE = {"deposit": "orange_over_black", "smell": "bad_eggs_with_acid"}
+
+
+def hull(**changes):
+    """Return the invented hull in another water, or of another material."""
+    sound = {"length_m": 17.5, "beam_m": 2.1, "draught_m": 0.6, "water": "fresh", "material": "steel", "construction": "welded"}
+    return {"hull": {**sound, **changes}}
+
+
+def fitted(**changes):
+    """Return what says that one anode is fitted."""
+    return {"anodes": [{**ANODE, **changes}]}
+
+
+def sized(anode=WANTED, coating="II", **changes):
+    """Return what asks for anodes; in water of 20 ohm m where nothing else is said."""
+    told = {"design_life_years": 4.0, "anode": anode, "electrolyte": {"resistivity_ohm_m": 20.0}, **changes}
+    return {"anode_sizing": told, "coating": coating and {"category": coating}}
+
+
+def observed(*pits, **more):
+    """Return what says how pits, and what is about them, look."""
+    return {"observations": {"pits": list(pits), **more}}
+
+
+PARTS = [
+    {"name": "bottom", "area_m2": 36.0, "coating": {"category": "bare"}},
+    {"name": "sides", "area_m2": 22.0, "coating": {"initial_breakdown": 0.05, "breakdown_per_year": 0.02}},
+]
+SALT = {"electrolyte": {"resistivity_ohm_m": 0.3}}
+AFT = {"setting": {"dissimilar_metals_near": True}}
+
+#: What is sent beside sound plate, and what it makes of attack, anodes and sizing.
+PROTECTED = (
+    ({"observations": {}}, "no_observations"),
+    (observed({**NARROW, "location": "near_propeller"}, **AFT), "attack_form_consistent", "next_observation"),
+    (observed({**NARROW, "location": "near_propeller"}, **AFT), "practice_and_literature_differ"),
+    (observed({**NARROW, "edge": "sharp"}, tests={"dc_leakage_to_hull": True}), "stray_current_suspected"),
+    (observed(setting={"stray_current_source_near": True}), "stray_current_possible"),
+    (observed(setting={"shore_power": True, "galvanic_isolator": False}), "shore_power_without_isolator"),
+    (observed(setting={"shore_power": True}), "isolator_not_known", "nothing_settled"),
+    (observed({**SLUDGE, "rate_mm_per_year": 0.75}), "fast_attack"),
+    (observed(tubercles={}), "pits_under_tubercles_unread"),
+    (observed({"profile": "narrow_deep", "depth_mm": 1.0, "width_mm": 30.0}), "profile_contradicts_size"),
+    (observed(SLUDGE, {**NARROW, "location": "near_propeller"}, **AFT), "several_forms"),
+    (observed({**NARROW, **SLUDGE}, tests={"sulphide_in_deposit": False}), "contradictory_evidence"),
+    (observed({"colours": ["bright_silvery", "yellow_brown"]}), "colour_alone"),
+    ({"anodes": []}, "no_anodes"),
+    ({"anodes": [], "potentials": [CELL]}, "protected_by_something_else", "shore_power_not_told"),
+    (fitted(painted=True), "anode_painted", "no_anode_works"),
+    (fitted(continuity_ohm=5.0), "anode_disconnected"),
+    (fitted(material="zinc"), "anode_metal_unsuited"),
+    (fitted(remaining_percent=5.0), "anode_used_up"),
+    (fitted(remaining_percent=99.9), "anode_unused"),
+    (fitted(remaining_percent=100.0, years_fitted=0.2), "anode_new"),
+    (fitted(remaining_percent=40.0), "anode_used_soon", "beyond_reach", "not_measured"),
+    (fitted(years_fitted=0.4), "anode_used_fast"),
+    (fitted(remaining_percent=98.7, material="aluminium") | hull(water="sea"), "anode_life_not_told"),
+    (fitted() | hull(material="aluminium") | {"potentials": [CELL]}, "magnesium_on_aluminium", "potential_not_judged"),
+    (fitted() | hull(water="sea"), "magnesium_in_salt_water"),
+    ({"anodes": [ANODE, {**ANODE, "material": "zinc"}]}, "mixed_metals"),
+    (fitted() | {"potentials": [CELL]}, "beyond_reach_yet_protected"),
+    (fitted() | {"potentials": [{**CELL, "potential_v": -0.7}]}, "hull_not_protected"),
+    (fitted() | {"potentials": [{**CELL, "potential_v": -1.4}]}, "hull_overprotected"),
+    (fitted() | {"potentials": [{**CELL, "shore_power": True}]}, "read_on_shore_power"),
+    (fitted() | {"potentials": [{**CELL, "potential_v": 0.9}]}, "potential_implausible"),
+    (sized(ZINC), "material_unsuited", "passive_life_unknown", "categories_are_of_paint"),
+    (sized(electrolyte={"resistivity_ohm_m": 4.0}), "no_material_suits_well", "overprotection_possible"),
+    (sized(moves_to="sea"), "moves_between_waters"),
+    (sized(coating="bare"), "no_sensible_count"),
+    (sized(anode_count=3), "demand_not_met", "spacing_leaves_gaps", "odd_count"),
+    (sized(electrolyte={"water": "fresh"}), "fresh_water_varies"),
+    (sized(coating="III", anode_count=9), "self_corrosion_bounds_life"),
+    (sized(ZINC, coating="bare", anode_count=12, design_life_years=20.0, **SALT), "life_short_of_design"),
+    (sized(protection_potential_v=-0.95, reference_electrode="cse"), "driving_voltage_cut"),
+    (sized(protection_potential_v=-0.40, reference_electrode="she"), "protection_too_weak"),
+    (sized(protection_potential_v=-0.20, reference_electrode="zinc"), "potential_overprotects"),
+    (sized({**WANTED, "width_m": 0.05, "thickness_m": 0.1}), "shape_outside_formula"),
+    (sized({**BAR, "stand_off_m": 0.05}), "stand_off_too_near"),
+    (sized({**WANTED, "net_mass_kg": 40.0}), "anode_mass_does_not_fit"),
+    (sized(ZINC, coating="I", design_life_years=15.0, **SALT), "coating_counts_as_gone"),
+    (sized(coating=None, surfaces=PARTS), "bare_surface_takes_current"),
+    (sized() | hull(material="aluminium"), "magnesium_for_aluminium"),
+    ({"coating": {"category": "I"}}, "coating_not_used"),
+)
+PROVOKED |= {code: ([SOUND], sent) for sent, *codes in PROTECTED for code in codes}
+
 #: So many readings of one place that they cannot be told apart by where they are.
 _CROWD = 5001 * [{**SOUND, "station_m": 4.0}]
 
@@ -196,6 +304,34 @@ REFUSED = {
     ("previous_survey", "surveys_out_of_order"): ([SOUND], {**before(SOUND), "surveyed_on": date(2020, 12, 31)}),
     ("built_on", "built_after_survey"): ([SOUND], {**before(SOUND), "built_on": "2021"}),
     ("previous_survey", "too_many_candidates"): (_CROWD, before(*_CROWD)),
+}
+REFUSED |= {
+    ("observations", "id_not_unique"): ([SOUND], observed({"id": "a"}, {"id": "a"})),
+    ("observations", "tubercles_described_and_none"): ([SOUND], observed(tubercles={"seen": False, "diameter_mm": 40.0})),
+    ("observations", "bacteria_found_and_none"): ([SOUND], observed(tests={"bacteria_found": ["none", "iron_oxidising"]})),
+    ("observations", "anodes_contradicted"): ([SOUND], fitted() | observed(setting={"anodes_fitted": False})),
+    ("anodes", "station_beyond_hull"): ([SOUND], fitted(station_m=18.0)),
+    ("anodes", "capacity_over_faraday"): ([SOUND], fitted(capacity_ah_per_kg=2900.0)),
+    ("potentials", "station_beyond_hull"): ([SOUND], fitted() | {"potentials": [{**CELL, "station_m": 18.0}]}),
+    ("potentials", "anodes_needed"): ([SOUND], {"potentials": [CELL]}),
+    ("coating", "coating_missing"): ([SOUND], sized(coating=None)),
+    ("coating", "coating_given_twice"): ([SOUND], sized(surfaces=PARTS)),
+    ("coating", "coating_contradicts_itself"): ([SOUND], sized() | {"coating": {"category": "I", "initial_breakdown": 0.1}}),
+    ("anode_sizing", "area_given_twice"): ([SOUND], sized(coating=None, surfaces=PARTS, wetted_area_m2=50.0)),
+    ("anode_sizing", "coating_of_surface_contradicts_itself"): (
+        [SOUND],
+        sized(coating=None, surfaces=[{**PARTS[0], "coating": {}}]),
+    ),
+    ("anode_sizing", "name_not_unique"): ([SOUND], sized(coating=None, surfaces=[PARTS[0]] * 2)),
+    ("anode_sizing", "water_not_told_once"): ([SOUND], sized(electrolyte={"water": "fresh", "salinity": 5.0})),
+    ("anode_sizing", "potential_without_electrode"): ([SOUND], sized(reference_electrode="cse")),
+    ("anode_sizing", "driving_voltage_given_twice"): (
+        [SOUND],
+        sized({**WANTED, "driving_voltage_v": 0.6}, protection_potential_v=-0.9, reference_electrode="cse"),
+    ),
+    ("anode_sizing", "anode_too_weak"): ([SOUND], sized(ZINC, protection_potential_v=-1.2, reference_electrode="ag_agcl")),
+    ("anode_sizing", "capacity_over_faraday"): ([SOUND], sized({**WANTED, "capacity_ah_per_kg": 2900.0})),
+    ("anode_sizing", "flush_anode_stands_off"): ([SOUND], sized({**WANTED, "stand_off_m": 0.3})),
 }
 ROOMS = (residual_thickness, corrosion_rate, remaining_life, plate_margin)
 

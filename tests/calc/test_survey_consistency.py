@@ -17,18 +17,7 @@ from platemargin.reading_checks import FEW_READINGS
 from platemargin.survey_consistency import Outcome, Standing
 
 HULL = {"length_m": 17.5, "beam_m": 2.1, "draught_m": 0.6, "material": "steel"}
-EVERY = {
-    "rule_sets": [],
-    "rules": [],
-    "plating": [],
-    "unexamined": [],
-    "built_on": "2008",
-    "as_of": None,
-    "max_survey_age_months": None,
-    "plating_notation": "10/6/5",
-    "gauge": None,
-    "previous_survey": None,
-}
+EVERY = {**room.survey_consistency.__kwdefaults__, "built_on": "2008", "plating_notation": "10/6/5"}
 
 
 def read(zone, values, start=0, **more):

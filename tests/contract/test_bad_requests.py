@@ -118,6 +118,8 @@ GOOD = {
     },
     "treatment-plan": {"forms": ["tubercles", "galvanic"], "area_m2": 30.0, "coating": {"coats": 4}},
 }
+FITTED = GOOD["anode-condition"]["anodes"][0]
+CELL = GOOD["anode-condition"]["potentials"][0]
 #: Wet steel in one part.
 PART = {"name": "all", "area_m2": 50.0, "coating": {"category": "I"}}
 
@@ -750,6 +752,25 @@ TABLE = [
         ("/rules/0", "rule_contradicts_itself"),
     ),
     together("two rules of one id", "threshold-check", {"/rules/1": RULE}, ("/rules/1/id", "id_not_unique")),
+    together("potentials without anodes", "hull-survey", {"/potentials": [CELL]}, ("/potentials", "anodes_needed")),
+    together(
+        "anodes that are said not to be there",
+        "hull-survey",
+        {"/anodes": [FITTED], "/observations": {"setting": {"anodes_fitted": False}}},
+        ("/observations/setting/anodes_fitted", "anodes_contradicted"),
+    ),
+    together(
+        "within a survey",
+        "hull-survey",
+        {
+            "/anodes": [{**FITTED, "station_m": 99.0}],
+            "/observations": {"pits": [{"id": "a"}, {"id": "a"}]},
+            "/anode_sizing": {"design_life_years": 4.0, "anode": GOOD["anode-sizing"]["anode"]},
+        },
+        ("/observations/pits/1/id", "id_not_unique"),
+        ("/anodes/0/station_m", "station_beyond_hull"),
+        ("/coating", "coating_missing"),
+    ),
     together(
         "beyond the hull",
         "threshold-check",

@@ -111,20 +111,7 @@ def found_in(survey):
     return SimpleNamespace(result=result, codes=codes)
 
 
-DEFAULTS = {
-    "rule_sets": [],
-    "rules": [],
-    "plating": [],
-    "unexamined": [],
-    "what_if_original_mm": [],
-    "thresholds_mm": None,
-    "plating_notation": None,
-    "built_on": None,
-    "as_of": None,
-    "max_survey_age_months": None,
-    "gauge": None,
-    "previous_survey": None,
-}
+DEFAULTS = dict(survey_consistency.__kwdefaults__)
 
 
 def percent(hits, of):

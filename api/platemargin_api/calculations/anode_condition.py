@@ -38,6 +38,7 @@ __all__ = [
     "calculation",
     "potentials",
     "sulphate_reducers_suspected",
+    "working_figures",
 ]
 
 MOST = 500
@@ -96,7 +97,7 @@ def anodes(**kwargs: Any) -> Rows:
 
 
 def potentials() -> Rows:
-    """Return the potentials read at a hull."""
+    """Return the potentials read at a hull; none where they are not sent."""
     return Rows(HullPotentialRequest, 0, MOST, description="Hull potentials, where any were read.", default=[])
 
 
@@ -184,7 +185,7 @@ class AnodeConditionResult(Response):
     potentials = Rows(PotentialResponse, 0, MOST, description="Each potential, in order.")
 
 
-def _working_figures(figures: Figures, result: Any) -> Sequence[Figures]:
+def working_figures(figures: Figures, result: Any) -> Sequence[Figures]:
     """Return the figures of the anode that is used up first, and of the whole."""
     whole = {**figures, "hull_length_m": figures["hull"]["length_m"]}
     index = figures["governing_anode_index"]
@@ -252,7 +253,7 @@ calculation = Calculation(
     findings=FINDINGS,
     assumed=ASSUMED,
     working=WORKING,
-    working_figures=_working_figures,
+    working_figures=working_figures,
     summary=_summary,
     references=(
         DNV_RP_B401,

@@ -15,7 +15,7 @@ from platemargin_api.calculation import Calculation, Figures
 from platemargin_api.calculations import anode_members, common
 from platemargin_api.fields import Choice, Flag, Integer, List, Member, Number, Object, Request, Response, Rows, Text
 
-__all__ = ["AnodeSizingRequest", "AnodeSizingResult", "calculation"]
+__all__ = ["AnodeSizingRequest", "AnodeSizingResult", "SurveySizingRequest", "calculation", "coating"]
 
 _WATERS = ("fresh", "brackish", "sea")
 _MOST = 10**13
@@ -53,6 +53,11 @@ class BreakdownRequest(Member):
     )
     initial_breakdown = Number("1", 0.005, 1, description="Part of the steel that is bare at first; with breakdown_per_year.")
     breakdown_per_year = Number("1/year", 0, 1, description="Part that is bared each year; with initial_breakdown.")
+
+
+def coating() -> Object:
+    """Return the coating of the whole."""
+    return Object(BreakdownRequest, description="Coating of the whole; with surfaces each has its own.")
 
 
 class ProtectedSurfaceRequest(Member):
@@ -98,14 +103,11 @@ class SizedAnodeRequest(Member):
     )
 
 
-class AnodeSizingRequest(Request):
-    """A hull, its water, its coating, and the anode that is thought of."""
+class WantedAnodesRequest(Member):
+    """The anode that is thought of, and what is asked of it."""
 
     wetted_area_m2 = Number("m2", 0.5, 10_000, description="Wet steel; absent = the box around the hull, an upper bound.")
-    hull = Object(ProtectedHullRequest, description="The hull's measures; spacing and stations need them.")
     surfaces = Rows(ProtectedSurfaceRequest, 0, 50, description="Wet steel in parts, such as a bare bottom and coated sides.")
-    electrolyte = Object(ElectrolyteRequest, description="The water.", required=True)
-    coating = Object(BreakdownRequest, description="Coating of the whole; with surfaces each has its own.")
     design_life_years = Number("year", 0.5, 50, description="How long the anodes have to last.", required=True)
     current_density = Object(CurrentDensityRequest, description="What bare steel takes; absent = by the water.")
     extra_current_a = Number(
@@ -119,7 +121,6 @@ class AnodeSizingRequest(Request):
     anode = Object(SizedAnodeRequest, description="The anode.", required=True)
     protection_potential_v = Number("V", -2, 1.5, description="Potential asked of the steel; with reference_electrode.")
     reference_electrode = anode_members.reference_electrode()
-    reach_lengths = anode_members.reach_lengths()
     spacing_m = Number(
         "m",
         0.2,
@@ -130,6 +131,21 @@ class AnodeSizingRequest(Request):
     )
     anode_count = Integer(1, 5000, description="What so many anodes achieve, in place of the number needed.")
     moves_to = Choice(_WATERS, description="Another kind of water that the boat goes to.")
+
+
+class AnodeSizingRequest(WantedAnodesRequest, Request):
+    """A hull, its water, its coating, and the anode that is thought of."""
+
+    hull = Object(ProtectedHullRequest, description="The hull's measures; spacing and stations need them.")
+    electrolyte = Object(ElectrolyteRequest, description="The water.", required=True)
+    coating = coating()
+    reach_lengths = anode_members.reach_lengths()
+
+
+class SurveySizingRequest(WantedAnodesRequest):
+    """Anodes that are thought of for a surveyed hull."""
+
+    electrolyte = Object(ElectrolyteRequest, description="The water; absent = the kind of water that the hull lies in.")
 
 
 class SurfaceDemandResponse(Response):
@@ -192,6 +208,7 @@ class AnodeSizingResult(Response):
     governing = Choice(Governing, description="Which one that is; of equals the first.")
     count = Integer(1, _MOST, description="Anodes that the following is of: anode_count, else those needed.")
     densest_count = Integer(2, 60_000, description="Anodes of the densest fitting that is sensible.")
+    densest_met_percent = Number("%", 0, 1e15, description="Part of the demand that so many would meet at worst.")
     current_drawn_a = Number("A", 0, 1e15, description="What so many give on average, as far as it is drawn.")
     expected_life_years = Number("year", 0, 50, description="How long they last; null where nobody can tell.", nullable=True)
     charge_life_years = Number("year", 0, _MOST, description="How long their charge alone would last.")

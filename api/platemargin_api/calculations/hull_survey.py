@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
+from platemargin.attack_findings import named
 from platemargin.corrosion_rate import Governing
 from platemargin.hull_survey import ASSUMED, FAULTS, FINDINGS, hull_survey
 from platemargin.judged import LIMIT_WORKING
@@ -37,8 +38,8 @@ from platemargin.remaining_life import LifeStatus
 from platemargin.residual_thickness import PlateState
 from platemargin.rules import RULE_EXPOSURES
 from platemargin.survey_advice import ADVICE
-from platemargin_api.calculation import Calculation, Figures
-from platemargin_api.calculations import common, judged
+from platemargin_api.calculation import Brought, Calculation, Figures
+from platemargin_api.calculations import anode_condition, anode_sizing, attack_form, common, judged
 from platemargin_api.calculations.corrosion_rate import rate_members
 from platemargin_api.calculations.deepest_pit import DeepestPitResult, patch_area_m2, sampling
 from platemargin_api.calculations.plate_margin import PlateMarginResult
@@ -165,6 +166,15 @@ class HullSurveyRequest(Request):
         common.original_mm(), 0, 10, description="What would be left had the plate started at these.", default=[]
     )
     previous_survey = judged.survey("An earlier survey of the same hull.")
+    observations = attack_form.observations()
+    anodes = anode_condition.anodes()
+    potentials = anode_condition.potentials()
+    reach_lengths = Number("1", 1, 20, description="How far an anode reaches each way from its centre, in its own lengths.")
+    coating = anode_sizing.coating()
+    anode_sizing = Object(
+        anode_sizing.SurveySizingRequest,
+        description="Anodes that are thought of, as anode-sizing takes them; coating is above.",
+    )
 
 
 class ZoneThresholdResponse(Response):
@@ -194,10 +204,6 @@ class FirstToLimitResponse(Response):
     short_term_significant = Flag(
         description="Whether a rate since the previous survey is more than its uncertainty.", nullable=True
     )
-
-
-class NotYetResponse(Response):
-    """A part of the answer that this version does not make."""
 
 
 class ZoneResponse(Response):
@@ -321,6 +327,27 @@ class AdviceResponse(Response):
     urgency = Choice(("before_afloat", "before_cover", "next_docking", "monitor"), description="How soon.")
     statement = Text(1, 500, description="The advice in a sentence.")
     because = List(Text(1, 80, description="Code of a finding."), 1, 50, description="The findings that call for it.")
+    reasons = List(
+        Text(1, 1000, description="A finding's statement."),
+        1,
+        5 * 50,
+        description="What they say, with their figures: the first five of each.",
+    )
+
+
+class SurveyAnodesResponse(Response):
+    """Anodes: those found, and those that are thought of."""
+
+    condition = Object(
+        anode_condition.AnodeConditionResult,
+        description="What the anodes found tell; null where anodes were not sent.",
+        nullable=True,
+    )
+    sizing = Object(
+        anode_sizing.AnodeSizingResult,
+        description="What anodes that are thought of achieve; null where nobody asked.",
+        nullable=True,
+    )
 
 
 class HullSurveyResult(Response):
@@ -340,9 +367,9 @@ class HullSurveyResult(Response):
         FirstToLimitResponse, description="The reading that may reach its next limit first; null where none.", nullable=True
     )
     previous_survey = Object(PreviousSurveyResponse, description="The survey before, where one was sent.", nullable=True)
-    advice = Rows(AdviceResponse, 0, 50, description="What to do.")
-    attack_forms = Object(NotYetResponse, description="Not made by this version.", nullable=True)
-    anodes = Object(NotYetResponse, description="Not made by this version.", nullable=True)
+    advice = Rows(AdviceResponse, 0, 50, description="What to do, the most urgent first.")
+    attack_forms = attack_form.attack_forms()
+    anodes = Object(SurveyAnodesResponse, description="Anodes; null where nothing was asked of them.", nullable=True)
     next_survey_within_years = Number("year", 0, 50, description="When the next survey is due.", nullable=True)
 
 
@@ -371,10 +398,14 @@ _OF_A_LIFE = (
 _WITHOUT_LIMIT = {*thickness_members(), *rate_members(), "residual_standard_uncertainty_mm"}
 
 
-def _working_figures(_figures: Figures, result: Any) -> Sequence[Figures]:
-    """Return the figures of the reading that decides, with its rule's, and of the life that the summary tells."""
+def _working_figures(figures: Figures, result: Any) -> Sequence[Figures]:
+    """Return the figures of the reading that decides, of the life that the summary tells, and of the anodes."""
+    return [*_reading_figures(result), *_anode_figures(figures, result)]
+
+
+def _reading_figures(result: Any) -> Sequence[Figures]:
     governing, first = result.governing, result.first_to_limit
-    figures = {"of": result.governing_reading, **governing.arguments, **governing.figures}
+    figures: dict[str, Any] = {"of": result.governing_reading, **governing.arguments, **governing.figures}
     if governing.margin is not None:
         written = _write_margin(governing.margin)
         limited = "threshold_mm" in governing.arguments
@@ -384,6 +415,21 @@ def _working_figures(_figures: Figures, result: Any) -> Sequence[Figures]:
     written = _write_margin(first.margin)
     life = {name: written[name] for name in _OF_A_LIFE}
     return [figures, {"of": first.reading, **first.arguments, **life}]
+
+
+def _anode_figures(figures: Figures, result: Any) -> Iterable[Figures]:
+    """Yield what the working of the anodes found, and of those thought of, is filled with."""
+    for name, told in (("condition", anode_condition), ("sizing", anode_sizing)):
+        found = getattr(result.anodes, name, None)
+        if found is not None:
+            room = told.calculation
+            asked = result.parts[room.id.replace("-", "_")].asked
+            own = {**asked, **figures["anodes"][name]}
+            yield from ({**subject, "of": _of(name, subject)} for subject in room.working_figures(own, found))
+
+
+def _of(name: str, subject: Figures) -> str:
+    return f"anodes.{name}" + (f" {subject['of']}" if "of" in subject else "")
 
 
 def _thinnest_sentence(figures: Figures) -> str:
@@ -415,12 +461,35 @@ def _pace(first: Figures) -> str:
     return ", at the pace since the previous survey" + ("" if first["short_term_significant"] else ", which may be chance")
 
 
-def _unread_sentence(figures: Figures) -> list[str]:
+def _last_sentence(figures: Figures) -> list[str]:
+    """Say in one sentence what was not read, and what was found of attack and anodes."""
+    told = [*_unread(figures), *_attack(figures), *_anodes(figures)]
+    sentence = "; ".join(told)
+    return [f"{sentence[0].upper()}{sentence[1:]}."] if told else []
+
+
+def _attack(figures: Figures) -> list[str]:
+    forms = figures["attack_forms"]
+    if forms is None:
+        return []
+    consistent = [one["form"] for one in forms["candidates"] if one["standing"] == "consistent"]
+    return [f"what was observed is consistent with {named(consistent)}" if consistent else "no form of attack is settled"]
+
+
+def _anodes(figures: Figures) -> list[str]:
+    condition = (figures["anodes"] or {}).get("condition")
+    if condition is None:
+        return []
+    fitted = condition["fitted_count"]
+    return [f"anodes that count: {condition['working_count']} of {fitted}" if fitted else "no anodes are fitted"]
+
+
+def _unread(figures: Figures) -> list[str]:
     assessed = figures["assessed"]
     parts = [f"part of {part['zone']}" for part in assessed["parts_unread"]]
     sides = [f"{side} side" for side in assessed["sides_unread"]]
     unread = list(dict.fromkeys([*assessed["zones_unread"], *parts, *sides]))
-    return [f"Not read: {', '.join(unread)}."] if unread else []
+    return [f"not read: {', '.join(unread)}"] if unread else []
 
 
 def _summary(figures: Figures) -> Sequence[str]:
@@ -429,7 +498,7 @@ def _summary(figures: Figures) -> Sequence[str]:
         _thinnest_sentence(figures),
         *rule_sentence(figures["rules"]),
         *_life_sentence(figures),
-        *_unread_sentence(figures),
+        *_last_sentence(figures),
     ]
 
 
@@ -446,9 +515,22 @@ calculation = Calculation(
     findings=FINDINGS,
     assumed=ASSUMED,
     # The benchmark is not part of a survey: its steps have nothing to show.
-    working=(*(step for step in WORKING if step.value != "benchmark_ratio"), *LIMIT_WORKING),
+    working=(
+        *(step for step in WORKING if step.value != "benchmark_ratio"),
+        *LIMIT_WORKING,
+        *anode_condition.calculation.working,
+        *anode_sizing.calculation.working,
+    ),
     working_figures=_working_figures,
     summary=_summary,
+    brought={
+        member: Brought(references=made.references, cautions=made.cautions)
+        for member, made in (
+            ("observations", attack_form.calculation),
+            ("anodes", anode_condition.calculation),
+            ("anode_sizing", anode_sizing.calculation),
+        )
+    },
     references=(
         RESIDUAL_DATUM,
         GAUGE_UNCERTAINTY,
