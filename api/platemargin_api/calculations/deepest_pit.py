@@ -50,7 +50,8 @@ def sampling(**kwargs: Any) -> Choice:
 
 def patch_area_m2(**kwargs: Any) -> Number:
     """Return the area of one patch."""
-    return Number("m2", 0.001, 1000, description="Area of one patch.", **kwargs)
+    description = "Area of one patch; below 0.001 m2 (10 cm2) it would not hold several pits, of which the deepest is sent."
+    return Number("m2", 0.001, 1000, description=description, **kwargs)
 
 
 def _depth(description: str) -> Number:
@@ -184,8 +185,10 @@ def _holed_sentence(figures: Figures) -> list[str]:
         return [f"A pit goes through the plate of {text(plate)} mm already."]
     if figures["unread_patches"] == 0:
         return [f"No pit goes through the plate of {text(plate)} mm."]
-    through = f"That a pit that nobody read goes through the plate of {text(plate)} mm"
-    return [f"{through} has a probability of {text(probability)}, none that was read being as deep."]
+    # Rounded to 0 or 1, it is neither.
+    told = {0: "is next to impossible by this fit", 1: "is next to certain by this fit"}
+    odds = told.get(probability, f"has a probability of {text(probability)}")
+    return [f"That a pit that nobody read goes through the plate of {text(plate)} mm {odds}, none that was read being as deep."]
 
 
 def _summary(figures: Figures) -> Sequence[str]:
