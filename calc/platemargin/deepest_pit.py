@@ -258,10 +258,10 @@ def deepest_pit(
     Valid where the patches are alike, equal and independent, large enough to hold several pits, and drawn at random from the
     area that they stand for. Edges, welds and the other face are no part of it, nor is time: it is the day of the survey.
     Beyond 200 patches the estimates of `upper_mm` are taken as normal. Where fewer than half a patch is unread, nothing is
-    extrapolated: `upper_mm` is the deepest read, but never below `upper_if_parameters_known_mm`, which with all other depths is
-    of an area like it. `upper_mm` covers what it says where most patches were not read, and more where few were not:
-    near a census up to 99 % at 95 %, and most at a confidence near a half. Its coverage and the calibration of `probability_holed`, simulated, are in
-    DEVELOPERS.md.
+    extrapolated: `upper_mm` is the deepest read, but never below `upper_if_parameters_known_mm`, which with all other depths
+    is of an area like it. `upper_mm` covers what it says where most patches were not read, and more where few were not: near
+    a census up to 99 % at 95 %, and most at a confidence near a half. Its coverage and the calibration of
+    `probability_holed`, simulated, are in DEVELOPERS.md.
 
     Examples
     --------
