@@ -22,8 +22,6 @@ _FEW_PATCHES = 10
 _FAR = 500.0
 #: Less of the area read than this [%] (common practice).
 _LITTLE_PERCENT = 3.0
-#: All patches are read where fewer than half a patch is not.
-_HALF_A_PATCH = 0.5
 
 _Places = Iterable[Place]
 
@@ -33,12 +31,10 @@ def _extrapolates(result: Any) -> bool:
 
 
 def _may_be_holed(arguments: Arguments, result: Any) -> bool:
-    holed = result.probability_holed
-    return holed is not None and holed < 1 and bool(at_least(result.upper_mm, arguments["plate_mm"], "mm"))
-
-
-def _unread(arguments: Arguments, result: Any) -> float:
-    return float(result.return_period) - len(arguments["pit_depths_mm"])
+    plate = arguments["plate_mm"]
+    if plate is None or not _extrapolates(result) or result.unread_patches == 0:
+        return False
+    return bool(below(result.deepest_read_mm, plate, "mm") and at_least(result.upper_mm, plate, "mm"))
 
 
 def _without_pit(arguments: Arguments, _result: Any) -> _Places:
@@ -60,7 +56,7 @@ def _other_shape(_arguments: Arguments, result: Any) -> _Places:
         heavier = quality.shape > 0
         values = {
             "shape": round(quality.shape, 3),
-            "meaning": "a heavier tail: the deepest pit may be deeper than is told here"
+            "meaning": "a heavier tail: a pit that nobody read may be deeper than is told here"
             if heavier
             else "an end to the depths: what is told here is on the safe side",
         }
@@ -89,16 +85,16 @@ FINDINGS = (
     Finding(
         code="may_be_holed",
         severity="watch",
-        statement="The upper depth of {upper_mm} mm is through the plate of {plate_mm} mm: that a pit holes it somewhere has a "
-        "probability of {probability_holed}.",
+        statement="The upper depth of {upper_mm} mm is through the plate of {plate_mm} mm: that a pit that nobody read "
+        "holes it has a probability of {probability_holed}.",
         values=("upper_mm", "plate_mm", "probability_holed"),
         applies=once(_may_be_holed, "plate_mm", names=("upper_mm", "plate_mm", "probability_holed")),
     ),
     Finding(
         code="few_patches",
         severity="watch",
-        statement="{patches} patches are few: the upper depth is far above the most likely one because so little is known, and "
-        "a wrong distribution would not show.",
+        statement="{patches} patches are few: of an area not read whole the upper depth is far above the most likely one "
+        "because so little is known, and a wrong distribution would not show.",
         values=("patches",),
         applies=once(
             lambda a, r: _extrapolates(r) and len(a["pit_depths_mm"]) < _FEW_PATCHES, "pit_depths_mm", names=("patches",)
@@ -132,7 +128,7 @@ FINDINGS = (
         "are taken as drawn at random from it.",
         values=("patches", "inspected_percent"),
         applies=once(
-            lambda a, r: a["sampling"] == "deepest_of_every_patch" and _unread(a, r) >= _HALF_A_PATCH,
+            lambda a, r: a["sampling"] == "deepest_of_every_patch" and r.unread_patches > 0,
             "sampling",
             names=("patches", "inspected_percent"),
         ),
@@ -144,7 +140,7 @@ FINDINGS = (
         "other depths are of an area like it.",
         values=("patches", "deepest_read_mm"),
         applies=once(
-            lambda a, r: _extrapolates(r) and _unread(a, r) < _HALF_A_PATCH,
+            lambda _, r: _extrapolates(r) and r.unread_patches == 0,
             "total_area_m2",
             names=("patches", "deepest_read_mm"),
         ),
@@ -156,7 +152,7 @@ FINDINGS = (
         "area: the whole area's is at least what was read.",
         values=("deepest_read_mm", "most_likely_mm"),
         applies=once(
-            lambda _, r: _extrapolates(r) and bool(below(r.most_likely_mm, r.deepest_read_mm, "mm")),
+            lambda _, r: _extrapolates(r) and r.unread_patches > 0 and bool(below(r.most_likely_mm, r.deepest_read_mm, "mm")),
             "pit_depths_mm",
             names=("deepest_read_mm", "most_likely_mm"),
         ),

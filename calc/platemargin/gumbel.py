@@ -148,11 +148,13 @@ def anderson_darling(samples: Floats, fitted: Fit) -> Floats:
     """
     count = samples.shape[1]
     # ln F = -e and ln (1 - F) = ln (-expm1(-e)): neither loses digits in its tail. A depth far below the fit is no more than
-    # impossible.
-    e = np.exp(np.minimum(-(samples - fitted.location[:, None]) / fitted.scale[:, None], _FARTHEST))
+    # impossible; far above it ln (1 - F) is -z.
+    below = -(samples - fitted.location[:, None]) / fitted.scale[:, None]
+    e = np.exp(np.clip(below, -_LEAST, np.log(_LEAST)))
+    deeper = np.log(-np.expm1(-e)) + np.minimum(below + _LEAST, 0)
     weights = 2 * np.arange(1, count + 1) - 1
-    return np.asarray(-count - ((-e + np.log(-np.expm1(-e))[:, ::-1]) * weights).sum(axis=1) / count)
+    return np.asarray(-count - ((-e + deeper[:, ::-1]) * weights).sum(axis=1) / count)
 
 
-#: ln 700: exp(-700) is the least that a double holds without losing digits.
-_FARTHEST = float(np.log(700))
+#: exp(-700) is the least that a double holds without losing digits.
+_LEAST = 700.0

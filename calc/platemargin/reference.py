@@ -155,6 +155,14 @@ PIVOTAL_PREDICTION = Reference(
     clause="prediction from pivotal quantities of location-scale distributions, their distribution by simulation",
     basis="from_memory",
 )
+LAWLESS = Reference(
+    id="lawless-1973",
+    title="J. F. Lawless, On the estimation of safe life when the underlying life distribution is Weibull, Technometrics 15",
+    year=1973,
+    clause="prediction of the least of further values given the ancillary statistics of those seen, the logarithm of a Weibull "
+    "value being extreme value distributed",
+    basis="from_memory",
+)
 ES_TRIN_3_02 = Reference(
     id="es-trin-3-02",
     title="ES-TRIN, Technical requirements for inland navigation vessels; wording read in the French decree of 30 December "

@@ -36,12 +36,15 @@ class _Reach(IntEnum):
 
 
 def _extrapolated(reach: _Reach) -> Callable[[Arguments, Any], Iterable[Place]]:
-    """Return a place for each zone whose deepest pit, read or not, may reach so far into its plate and no further."""
+    """Return a place for each zone whose deepest pit, read or not, may reach so far into its plate and no further.
+
+    Where every patch was read, each pit is judged as it was read, and nothing more is to be told.
+    """
 
     def applies(_arguments: Arguments, result: Any) -> Iterable[Place]:
         for zone in result.zones:
             found = zone.deepest_pit
-            if found is None or found.upper_mm is None:
+            if found is None or found.upper_mm is None or found.unread_patches == 0:
                 continue
             sampled = result.pits[zone.zone]
             left = max(sampled.asked["plate_mm"] - found.upper_mm, 0.0)
@@ -49,6 +52,7 @@ def _extrapolated(reach: _Reach) -> Callable[[Arguments, Any], Iterable[Place]]:
             if _reach(left, limit) == reach:
                 values = {
                     "zone": zone.zone,
+                    "inspected_percent": found.inspected_percent,
                     "most_likely_mm": found.most_likely_mm,
                     "upper_mm": found.upper_mm,
                     "plate_mm": sampled.asked["plate_mm"],
@@ -76,10 +80,18 @@ def _none(_arguments: Arguments, result: Any) -> Iterable[Place]:
 
 #: What a survey tells of its holes, and of the deepest pit above, is not told again.
 _TOLD_ALREADY = ("pit_through_plate", "may_be_holed")
-_OF_THE_DEEPEST = ("zone", "most_likely_mm", "upper_mm", "plate_mm", "confidence_percent", "probability_holed")
+_OF_THE_DEEPEST = (
+    "zone",
+    "inspected_percent",
+    "most_likely_mm",
+    "upper_mm",
+    "plate_mm",
+    "confidence_percent",
+    "probability_holed",
+)
 _DEEPEST = (
-    "The deepest pit in {zone}, most of which nobody read, is most likely {most_likely_mm} mm deep and at {confidence_percent} "
-    "% confidence not over {upper_mm} mm, in plate of {plate_mm} mm where it was thinnest"
+    "The deepest pit in {zone}, of which {inspected_percent} % was read, is most likely {most_likely_mm} mm deep and at "
+    "{confidence_percent} % confidence not over {upper_mm} mm, in plate of {plate_mm} mm where it was thinnest"
 )
 
 PIT_FINDINGS = (

@@ -104,10 +104,74 @@ def test_more_is_deeper():
     assert sorted(plates) == plates
 
 
-def test_the_upper_depth_and_the_hole_are_one_distribution():
-    """A plate as thick as the upper depth is holed with the probability that its confidence leaves."""
-    upper = ask().upper_mm
-    assert ask(plate_mm=upper).probability_holed == pytest.approx(0.05, abs=2e-3)
+@pytest.mark.parametrize("method", ["maximum_likelihood", "l_moments", "lieblein"])
+def test_the_upper_depth_and_the_hole_agree_far_from_a_census(method):
+    """A plate as thick as the upper depth is holed about as probably as its confidence leaves, over many samples."""
+    random, told = np.random.default_rng(8), []
+    for _ in range(40):
+        asked = {"pit_depths_mm": random.gumbel(1.2, 0.2, 12).round(3).tolist(), "method": method, "total_area_m2": 300.0}
+        told.append(ask(**asked, plate_mm=ask(**asked, plate_mm=None).upper_mm).probability_holed)
+    assert np.mean(told) == pytest.approx(0.05, abs=0.01)
+
+
+def test_the_probability_of_a_hole_is_the_same_by_every_method():
+    """It is of the depths that were read, not of an estimate."""
+    told = {ask(method=method, plate_mm=2.0).probability_holed for method in ("maximum_likelihood", "l_moments", "lieblein")}
+    assert len(told) == 1
+
+
+@pytest.mark.parametrize("total_area_m2", [3.0, 3.1])
+def test_every_patch_read_extrapolates_nothing(total_area_m2):
+    """The deepest is the one that was read: a hole or none; CONTRACT's floor of the upper depth is kept."""
+    whole = ask(total_area_m2=total_area_m2, plate_mm=1.0)
+    assert (whole.unread_patches, whole.probability_holed, whole.probability_holed_if_parameters_known) == (0, 0, 0)
+    assert whole.upper_mm == max(whole.upper_if_parameters_known_mm, whole.deepest_read_mm)
+    assert ask(total_area_m2=total_area_m2, confidence=0.5).upper_mm == max(DEPTHS)
+    assert ask(total_area_m2=total_area_m2, plate_mm=0.93).probability_holed == 1
+    told = found(total_area_m2=total_area_m2, plate_mm=1.0)
+    assert set(told) == {"every_patch_read"}
+
+
+def test_half_a_patch_unread_is_extrapolated():
+    """From half a patch on, the answer is of what nobody read."""
+    assert ask(total_area_m2=3.125, plate_mm=1.0).probability_holed > 0
+    assert "may_be_holed" in found(total_area_m2=3.125, plate_mm=1.0)
+
+
+def test_areas_alike_to_their_last_figure_are_a_census():
+    """Areas are compared rounded: patches of 0.00545 m2 are all of 0.005 m2, and no more than all of it."""
+    told = ask(pit_depths_mm=DEPTHS[:5], patch_area_m2=0.00109, total_area_m2=0.005)
+    assert (told.return_period, told.inspected_percent, told.unread_patches) == (5, 100, 0)
+
+
+def _odd_samples():
+    """Yield samples that are hard to fit: all alike but one, of the deepest that is taken, of the least steps, of the most."""
+    for count in (5, 12, 16, 200, 201, 5000):
+        for base, other in ((0.0, 0.001), (0.0, 200.0), (200.0, 0.0), (0.8, 0.9), (199.999, 200.0), (0.001, 0.003)):
+            for others in (1, count // 2, count - 1):
+                yield [*((count - others) * [base]), *(others * [other])]
+        yield (0.8 + np.arange(count) % 7 * 0.001).tolist()
+        yield np.linspace(0, 200, count).tolist()
+        yield (np.geomspace(1, 2e5, count) / 1000).tolist()
+
+
+@pytest.mark.parametrize("method", ["maximum_likelihood", "l_moments"])
+def test_odd_samples_overflow_nowhere(method):
+    """Each is answered with finite figures, or refused; no overflow, no division by zero, nothing that is no number."""
+    answered = 0
+    with np.errstate(over="raise", divide="raise", invalid="raise"):
+        for depths in _odd_samples():
+            for area in (len(depths), 1.5 * len(depths), 50_000.0):
+                try:
+                    told = ask(pit_depths_mm=depths, patch_area_m2=1.0, total_area_m2=area, plate_mm=200.0, method=method)
+                except NotApplicableError:
+                    continue
+                answered += 1
+                assert np.isfinite([getattr(told, name) for name in EXTRAPOLATED]).all()
+                assert 0 <= told.probability_holed <= 1
+                assert np.isfinite([told.fit.shape, told.fit.statistic, told.fit.likelihood_ratio_statistic]).all()
+    # The rest have no spread: all but a few alike, or apart by as little as a depth is rounded to.
+    assert answered > 200
 
 
 def test_the_most_patches_that_are_taken():
@@ -165,6 +229,7 @@ def test_pits_picked_by_eye_say_nothing_of_the_rest(sampling):
         ({"pit_depths_mm": [*DEPTHS, 0.0]}, "patches_without_pit"),
         ({"pit_depths_mm": [*DEPTHS, 5.6]}, "pit_through_plate"),
         ({"plate_mm": 1.3}, "may_be_holed"),
+        ({"pit_depths_mm": [*DEPTHS, 2.0]}, "deepest_read_over_most_likely"),
     ],
 )
 def test_what_is_told(changes, code):

@@ -154,7 +154,7 @@ PROVOKED = {
     "little_inspected": (pits(*DEPTHS), sampled(area_m2=1000.0)),
     "patches_not_the_whole_area": (pits(*DEPTHS), sampled(pit_sampling="deepest_of_every_patch")),
     "every_patch_read": (pits(*DEPTHS), sampled(pit_sampling="deepest_of_every_patch", area_m2=1.5)),
-    "deepest_read_over_most_likely": (pits(0.4, 0.5, 0.4, 0.5, 0.4, 3.0), sampled(area_m2=1.5)),
+    "deepest_read_over_most_likely": (pits(0.4, 0.5, 0.4, 0.5, 0.4, 3.0), sampled(area_m2=2.0)),
     "poor_fit": (pits(*(10 * [0.4]), *(10 * [0.5]), 3.0), SAMPLED),
     "other_shape_fits_better": (pits(*(10 * [0.4]), *(10 * [0.5]), 3.0), SAMPLED),
     "patches_without_pit": (pits(0.0, *DEPTHS), SAMPLED),

@@ -123,6 +123,20 @@ def test_a_pit_that_may_hole_the_plate_withholds_a_pass(survey, whole):
     assert "measure_more_pits" in [advice.code for advice in rough.result.advice]
 
 
+def test_every_patch_read_leaves_no_pit_unread(survey, whole):
+    """All patches of a zone read: each pit is judged as it was read, and none is told of that nobody read."""
+    depths = [0.1, 0.2, 0.1, 1.4, 1.0, 0.3]
+    answer = survey([*whole, *readings(depths, plate_mm=5.8)], plating=[stated(area_m2=2.0)])
+    assert "every_patch_read" in answer.found
+    assert not {"unread_pit", "unread_pit_may_hole", "unread_pit_may_break_limit"} & set(answer.found)
+    assert deepest(answer).probability_holed == 0
+    assert answer.result.verdict == Verdict.NO_LIMIT_BROKEN
+    twice = survey([*whole, *readings(depths, plate_mm=5.8)], plating=[stated(area_m2=4.0)])
+    assert "unread_pit_may_break_limit" in twice.found
+    assert "of which 50 % was read" in twice.found["unread_pit_may_break_limit"][0][1]
+    assert twice.result.verdict == Verdict.NOT_JUDGED
+
+
 def test_a_pit_that_may_break_a_limit_is_told(survey, whole):
     """Short of a hole, the plate under it may be less than the trade's 4 mm: told, and nothing is passed."""
     answer = survey([*whole, *readings(DEPTHS, plate_mm=5.8)], plating=[stated()])

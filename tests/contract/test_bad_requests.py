@@ -333,6 +333,8 @@ TABLE = [
     invalid("too few patches", "deepest-pit", {"/pit_depths_mm": [1, 2, 3, 4]}, ("/pit_depths_mm", "too_short", {})),
     invalid("a depth of text", "deepest-pit", {"/pit_depths_mm/2": "0.7"}, wrong_type("/pit_depths_mm/2")),
     invalid("missing sampling", "deepest-pit", {"/sampling": GONE}, missing("/sampling")),
+    invalid("a patch too small", "deepest-pit", {"/patch_area_m2": 0.0009}, out_of_range("/patch_area_m2", 0.001, 1000)),
+    invalid("a plate too thick", "deepest-pit", {"/plate_mm": 200.1}, out_of_range("/plate_mm", 0, 200)),
     invalid("confidence of one", "deepest-pit", {"/confidence": 1}, out_of_range("/confidence", 0.5, 0.999)),
     invalid("missing survey", "survey-comparison", {"/earlier": GONE}, missing("/earlier")),
     invalid("missing in a row", "survey-comparison", {"/later/readings/1/zone": GONE}, missing("/later/readings/1/zone")),

@@ -22,6 +22,7 @@ from platemargin.gumbel import (
 )
 from platemargin.lieblein import LOCATION_WEIGHTS, SCALE_WEIGHTS, VARIANCES
 from platemargin.pit_prediction import predicted
+from platemargin.unread_pits import probability_as_deep
 
 ML, LM, LIEBLEIN = Method
 #: Annual maxima in m, 1923 to 1987.
@@ -145,7 +146,29 @@ def test_area_extrapolation():
     found = _at(location, scale, patches)
     told = (found.most_likely_mm, found.quantile_mm, found.expected_mm, found.upper_if_parameters_known_mm)
     assert told == pytest.approx((2.81181, 2.81005, 3.01384, 3.85138), abs=5e-6)
-    assert found.probability_holed_if_parameters_known == pytest.approx(0.032990, abs=5e-7)
+    # Of the 80 that nobody read alone: that the 20 read have no hole is known.
+    unread = stats.gumbel_r(location + scale * np.log(patches - 20), scale)
+    assert found.probability_holed_if_parameters_known == pytest.approx(unread.sf(4.0), abs=5e-7)
+
+
+@pytest.mark.parametrize(("count", "unread", "place"), [(5, 2.0, 0.5), (8, 92.0, 1.5), (20, 480.0, 3.0), (60, 5.0, 0.1)])
+def test_probability_of_a_hole_is_that_of_the_likelihood(count, unread, place):
+    """Lawless (1973): the conditional distribution is the likelihood's with equal weight for location and log scale.
+
+    Here both are integrated numerically, with scipy's density, far beyond where it is of any weight.
+    """
+    sample = np.sort(stats.gumbel_r.rvs(1.2, 0.35, size=count, random_state=count))
+    location, scale = fitted(sample, ML)
+    plate = sample[-1] + place * scale
+    most, off = stats.gumbel_r.logpdf(sample, location, scale).sum(), np.linspace(-8, 8, 801)
+    weights, holed = [], []
+    for s in scale * np.exp(np.linspace(-2.5, 4.5, 281)):
+        at = location + s * off
+        weight = s * np.exp(stats.gumbel_r.logpdf(sample[:, None], at, s).sum(axis=0) - most)
+        weights.append(integrate.simpson(weight, x=off))
+        holed.append(integrate.simpson(weight * -np.expm1(unread * stats.gumbel_r.logcdf(plate, at, s)), x=off))
+    told = probability_as_deep(sample, plate, unread)
+    assert told == pytest.approx(integrate.simpson(holed) / integrate.simpson(weights), rel=1e-5)
 
 
 def _at(location, scale, patches):

@@ -1,5 +1,7 @@
 """What the figures of deepest-pit are worth: how often the whole area's deepest pit is within what was told of it."""
 
+import itertools
+
 import numpy as np
 import pytest
 from scipy import stats
@@ -8,6 +10,7 @@ from platemargin.deepest_pit import deepest_pit
 from platemargin.extreme_value import fit_extreme_value
 from platemargin.gumbel import Method, anderson_darling, fit, log_likelihood, standard_errors
 from platemargin.pit_prediction import predicted
+from platemargin.unread_pits import probability_as_deep
 
 ML, LM, LIEBLEIN = Method
 #: Method, patches read, patches of the whole area; 201 is the first size whose estimates are taken as normal.
@@ -23,7 +26,8 @@ def areas(random, surveys, count, patches, location, scale):
     read = np.sort(stats.gumbel_r.rvs(location, scale, size=(surveys, count), random_state=random), axis=1)
     if patches <= count:
         return read, read[:, -1]
-    unread = stats.gumbel_r.rvs(location + scale * np.log(patches - count), scale, size=surveys, random_state=random)
+    places, scales = (np.broadcast_to(value, (surveys, 1))[:, 0] for value in (location, scale))
+    unread = stats.gumbel_r.rvs(places + scales * np.log(patches - count), scales, size=surveys, random_state=random)
     return read, np.maximum(read[:, -1], unread)
 
 
@@ -84,21 +88,82 @@ def test_reading_to_a_tenth(study):
     study.table("The same read to 0.1 mm", ("patches read", "T", "90 % covers [%]", "95 % covers [%]"), rows)
 
 
-def test_probability_of_a_hole(study):
-    """The probability told of a hole is, on the average over areas, how often there is one."""
-    surveys, rows = study.size(2_000, 20_000), []
-    for count, patches, plate in ((8, 100, 4.0), (16, 200, 4.0), (30, 500, 5.0)):
-        read, deepest = areas(np.random.default_rng(11), surveys, count, patches, 1.2, 0.35)
-        found, expected = fit(read, ML), predicted(ML, count, patches)
-        told = np.array(
-            [1 - expected.not_deeper(reduced) for reduced in (plate - found.location[:500]) / found.scale[:500]]
-        ).mean()
-        holed = (deepest >= plate).mean()
-        rows.append((count, patches, plate, f"{100 * told:.1f}", f"{100 * holed:.1f}"))
-        # What is told of one area is spread by its own fit: on the average it is on the safe side.
-        assert told >= holed - 3 * np.sqrt(0.25 / surveys)
-    header = ("patches read", "T", "plate [mm]", "mean probability told [%]", "areas holed [%]")
-    study.table("Probability of a hole", header, rows)
+#: Patches read, patches of the whole area.
+REQUESTS = [(5, 10), (5, 50), (5, 500), (8, 10), (8, 100), (20, 50), (20, 500), (50, 60), (50, 100), (50, 500)]
+#: Edges of the probabilities told that are counted together.
+TOLD = (0.0, 0.05, 0.2, 0.5, 0.8, 1.0)
+
+
+def _requests(random, kind, surveys):
+    """Return location, scale and plate of requests [mm]: of any, each location and log scale alike, or of boats alone."""
+    if kind == "any":
+        return random.uniform(-8, 6, surveys), np.exp(random.uniform(np.log(0.05), np.log(5), surveys)), np.full(surveys, 6.0)
+    location = random.uniform(0.3, 3, surveys)
+    scale = location * np.exp(random.uniform(np.log(0.1), np.log(0.6), surveys))
+    return location, scale, random.choice([4.0, 5.0, 6.0, 8.0], surveys)
+
+
+def _told_and_holed(random, count, patches, location, scale, plate):
+    """Return of the areas whose deepest pit read is no hole what is told of a hole, and whether there is one."""
+    read, deepest = areas(random, len(plate), count, patches, location[:, None], scale[:, None])
+    known = read[:, -1] < plate
+    told = [probability_as_deep(row, limit, patches - count) for row, limit in zip(read[known], plate[known], strict=True)]
+    return np.array(told), (deepest >= plate)[known], read[known], plate[known]
+
+
+@pytest.mark.parametrize("kind", ["any", "boats"])
+def test_probability_of_a_hole_is_what_it_says(study, kind):
+    """Of the requests told about p a share near p is holed: of any; of boats, whose plate is seldom near, no more than p."""
+    surveys, rows = study.size(600, 20_000), []
+    for count, patches in REQUESTS:
+        random = np.random.default_rng(count * 1000 + patches)
+        told, holed, *_ = _told_and_holed(random, count, patches, *_requests(random, kind, surveys))
+        cells = []
+        for low, high in itertools.pairwise(TOLD):
+            of = (told >= low) & (told < high)
+            if of.sum() < 20:
+                cells.append("-")
+                continue
+            said, found = told[of].mean(), holed[of].mean()
+            cells.append(f"{100 * said:.1f}: {100 * found:.1f}")
+            allowed = 0.02 + 4 * np.sqrt(max(said * (1 - said), 0.01) / of.sum())
+            assert found <= said + allowed, (count, patches, low)
+            assert kind == "boats" or found >= said - allowed, (count, patches, low)
+        rows.append((count, patches, *cells, f"{100 * told.mean():.1f}: {100 * holed.mean():.1f}"))
+    header = ("patches read", "T", *(f"{100 * low:.0f} to {100 * high:.0f}" for low, high in itertools.pairwise(TOLD)), "all")
+    study.table(f"Probability of a hole, told: holed [%], requests of {kind}", header, rows)
+
+
+def test_probability_of_a_hole_of_areas_all_alike(study):
+    """Of areas of one distribution and plate, the mean told is nearer to the share holed for what is known.
+
+    Beside it the mean of a probability that forgets that no pit read is a hole. Where most samples of such areas have a hole,
+    those that have none are the shallow ones, and what is told of them is too little: of areas of every kind it is not.
+    """
+    surveys, rows = study.size(400, 20_000), []
+    for count, patches, plate in ((8, 10, 1.93), (8, 10, 2.6), (50, 60, 2.6), (50, 60, 3.5), (8, 100, 4.0), (30, 500, 5.0)):
+        random = np.random.default_rng(11)
+        alike = (np.full(surveys, value) for value in (1.2, 0.35, plate))
+        told, holed, read, _ = _told_and_holed(random, count, patches, *alike)
+        found, expected = fit(read[:2_000], ML), predicted(ML, count, patches)
+        forgetful = np.mean([1 - expected.not_deeper(at) for at in (plate - found.location) / found.scale])
+        shares = (len(told) / surveys, told.mean(), forgetful, holed.mean())
+        rows.append((count, patches, plate, *(f"{100 * share:.1f}" for share in shares)))
+        assert abs(told.mean() - holed.mean()) <= abs(forgetful - holed.mean()) + 0.02
+    header = ("patches read", "T", "plate [mm]", "samples without hole", "told", "told if forgotten", "holed")
+    study.table("Mean probability of a hole of areas all alike [%]", header, rows)
+
+
+def test_coverage_near_a_census_and_at_even_odds(study):
+    """Never less than what is said, but far more where few patches were not read: the deepest read is known by then."""
+    surveys, rows = study.size(4_000, 100_000), []
+    for count, patches in ((8, 9), (8, 10), (8, 16), (8, 100), (20, 22), (20, 40), (20, 200), (50, 60), (50, 100), (50, 500)):
+        shares = [covered(ML, count, patches, confidence, surveys)[0] for confidence in (0.5, 0.9, 0.95)]
+        rows.append((count, patches, *(f"{100 * share:.1f}" for share in shares)))
+        for share, confidence in zip(shares, (0.5, 0.9, 0.95), strict=True):
+            assert share >= confidence - 0.01 - 3 * np.sqrt(0.25 / surveys), rows[-1]
+    header = ("patches read", "T", "50 % covers", "90 % covers", "95 % covers")
+    study.table("Coverage near a census and at even odds [%]", header, rows)
 
 
 def test_the_worst_are_no_sample(study):

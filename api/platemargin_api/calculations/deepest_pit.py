@@ -21,6 +21,7 @@ from platemargin.reference import (
     GAUGE_UNCERTAINTY,
     GUMBEL,
     HOSKING,
+    LAWLESS,
     LIEBLEIN,
     PHIEN,
     PIVOTAL_PREDICTION,
@@ -49,7 +50,8 @@ def sampling(**kwargs: Any) -> Choice:
 
 def patch_area_m2(**kwargs: Any) -> Number:
     """Return the area of one patch."""
-    return Number("m2", 0.001, 1000, description="Area of one patch.", **kwargs)
+    description = "Area of one patch; below 0.001 m2 (10 cm2) it would not hold several pits, of which the deepest is sent."
+    return Number("m2", 0.001, 1000, description=description, **kwargs)
 
 
 def _depth(description: str) -> Number:
@@ -69,7 +71,7 @@ class DeepestPitRequest(Request):
     sampling = sampling(required=True)
     patch_area_m2 = patch_area_m2(required=True)
     total_area_m2 = Number("m2", 0.005, 50_000, description="Area of all that the patches stand for.", required=True)
-    plate_mm = Number("mm", 0.5, 40, description="Thickness of the plate.")
+    plate_mm = Number("mm", 0, 200, description="Thickness of the plate.")
     method = Choice(
         get_args(MethodName),
         description="How location and scale are estimated; lieblein for 16 patches at the most.",
@@ -112,22 +114,37 @@ class DeepestPitResult(Response):
     location_se_mm = Number("mm", 0, 400, description="Standard error of the location.")
     scale_se_mm = Number("mm", 0, 400, description="Standard error of the scale.")
     return_period = Number("ratio", 5, 5e7, description="T: how many patches the area has.")
+    unread_patches = Number(
+        "ratio",
+        0,
+        5e7,
+        description="How many of them nobody read; 0 where it is less than half a patch: nothing is extrapolated.",
+    )
     inspected_percent = Number("%", 0, 100, description="How much of the area the patches are.")
     deepest_read_mm = Number("mm", 0, 200, description="The deepest pit that was read.")
     most_likely_mm = _depth("The most likely depth of the deepest pit of the whole area.")
     quantile_mm = _depth("The depth that one patch in T exceeds.")
     expected_mm = _depth("The mean of the deepest pit over many areas like this.")
-    upper_mm = _depth("The depth that the deepest pit is not over at the confidence asked, the fit's own uncertainty inside.")
+    upper_mm = _depth(
+        "The depth that the deepest pit is not over at the confidence asked, the fit's own uncertainty inside; where every "
+        "patch was read the deepest of them, but never below the next."
+    )
     upper_if_parameters_known_mm = _depth("The same were location and scale known: too low for few patches.")
     upper_reduced = Number(
         "1",
         -700,
         1e4,
-        description="(upper_mm - location) / scale, from samples as large, drawn and fitted alike.",
+        description="(upper_mm - location) / scale, from samples as large, drawn and fitted alike; the deepest read's where "
+        "every patch was read.",
         nullable=True,
     )
     probability_holed = Number(
-        "probability", 0, 1, description="That a pit is as deep as the plate somewhere in the area.", nullable=True
+        "probability",
+        0,
+        1,
+        description="That a pit is as deep as the plate in a patch that nobody read, given every depth that was read, the "
+        "fit's own uncertainty inside; 1 where one that was read is, 0 where every patch was read and none is.",
+        nullable=True,
     )
     probability_holed_if_parameters_known = Number(
         "probability", 0, 1, description="The same were location and scale known.", nullable=True
@@ -142,13 +159,36 @@ def _upper_sentence(figures: Figures) -> str:
     return f"At {percent} % confidence it is not over {upper} mm; {known} mm were the fit itself certain."
 
 
+def _whole_sentences(figures: Figures) -> list[str]:
+    """Say what the deepest pit of an area is of which every patch was read."""
+    deepest, likely = text(figures["deepest_read_mm"]), text(figures["most_likely_mm"])
+    return [
+        f"Every patch was read: the deepest pit of the area is the {deepest} mm read.",
+        f"The other depths are of an area like it, where {likely} mm is most likely.",
+    ]
+
+
+def _deepest_sentences(figures: Figures) -> list[str]:
+    """Say what the deepest pit of an area is of which some patches were read."""
+    deepest, mode = text(figures["deepest_read_mm"]), text(figures["most_likely_mm"])
+    likely = f"The deepest of the whole area is most likely {mode} mm."
+    if figures["most_likely_mm"] < figures["deepest_read_mm"]:
+        likely = f"The deepest of the whole area is at least the {deepest} mm read; of areas like it {mode} mm is most likely."
+    return [likely, _upper_sentence(figures)]
+
+
 def _holed_sentence(figures: Figures) -> list[str]:
     plate, probability = figures.get("plate_mm"), figures["probability_holed"]
     if probability is None:
         return []
-    if probability == 1:
+    if figures["deepest_read_mm"] >= plate:
         return [f"A pit goes through the plate of {text(plate)} mm already."]
-    return [f"That a pit goes through the plate of {text(plate)} mm somewhere has a probability of {text(probability)}."]
+    if figures["unread_patches"] == 0:
+        return [f"No pit goes through the plate of {text(plate)} mm."]
+    # Rounded to 0 or 1, it is neither.
+    told = {0: "is next to impossible by this fit", 1: "is next to certain by this fit"}
+    odds = told.get(probability, f"has a probability of {text(probability)}")
+    return [f"That a pit that nobody read goes through the plate of {text(plate)} mm {odds}, none that was read being as deep."]
 
 
 def _summary(figures: Figures) -> Sequence[str]:
@@ -157,11 +197,8 @@ def _summary(figures: Figures) -> Sequence[str]:
     read = f"The deepest pit read is {deepest} mm, of {count} patches that are {percent} % of the area."
     if figures["most_likely_mm"] is None:
         return [read, "How they were chosen says nothing of the pits that nobody read: none is told.", fits]
-    likely = f"The deepest of the whole area is most likely {text(figures['most_likely_mm'])} mm."
-    if figures["most_likely_mm"] < figures["deepest_read_mm"]:
-        mode = text(figures["most_likely_mm"])
-        likely = f"The deepest of the whole area is at least the {deepest} mm read; of areas like it {mode} mm is most likely."
-    return [read, likely, _upper_sentence(figures), *_holed_sentence(figures), fits]
+    told = _deepest_sentences(figures) if figures["unread_patches"] else _whole_sentences(figures)
+    return [read, *told, *_holed_sentence(figures), fits]
 
 
 _ALIKE = (
@@ -195,6 +232,7 @@ calculation = Calculation(
         STEPHENS,
         PHIEN,
         PIVOTAL_PREDICTION,
+        LAWLESS,
         GAUGE_UNCERTAINTY,
     ),
     cautions=(
