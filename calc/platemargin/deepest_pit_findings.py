@@ -22,6 +22,8 @@ _FEW_PATCHES = 10
 _FAR = 500.0
 #: Less of the area read than this [%] (common practice).
 _LITTLE_PERCENT = 3.0
+#: From this probability on a hole is one that may be, whatever the confidence asked for (common practice).
+_MAY_BE = 0.05
 
 _Places = Iterable[Place]
 
@@ -34,7 +36,9 @@ def _may_be_holed(arguments: Arguments, result: Any) -> bool:
     plate = arguments["plate_mm"]
     if plate is None or not _extrapolates(result) or result.unread_patches == 0:
         return False
-    return bool(below(result.deepest_read_mm, plate, "mm") and at_least(result.upper_mm, plate, "mm"))
+    # The confidence is the caller's, and may be low: the probability is asked too.
+    likely = at_least(result.upper_mm, plate, "mm") or at_least(result.probability_holed, _MAY_BE, "probability")
+    return bool(below(result.deepest_read_mm, plate, "mm") and likely)
 
 
 def _without_pit(arguments: Arguments, _result: Any) -> _Places:
@@ -85,8 +89,8 @@ FINDINGS = (
     Finding(
         code="may_be_holed",
         severity="watch",
-        statement="The upper depth of {upper_mm} mm is through the plate of {plate_mm} mm: that a pit that nobody read "
-        "holes it has a probability of {probability_holed}.",
+        statement="A pit that nobody read may hole the plate of {plate_mm} mm: the upper depth is {upper_mm} mm, and the "
+        "probability of a hole {probability_holed}.",
         values=("upper_mm", "plate_mm", "probability_holed"),
         applies=once(_may_be_holed, "plate_mm", names=("upper_mm", "plate_mm", "probability_holed")),
     ),

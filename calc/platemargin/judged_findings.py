@@ -231,9 +231,10 @@ JUDGED_FINDINGS = (
         code="hull_size_missing",
         severity="watch",
         statement="The limits of the rule set {rule_set} depend on the hull: send {lacks} of it. Without, none of them is "
-        "judged.",
+        "judged, and nothing is passed.",
         values=("rule_set", "lacks"),
         applies=_size_missing,
+        withholds_pass=True,
     ),
     Finding(
         code="hull_outside_rule_set",

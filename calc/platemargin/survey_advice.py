@@ -83,6 +83,7 @@ ADVICE = (
             "shell_unread_under_overplate",
             "minimum_content_missing",
             "limit_broken_before",
+            "pit_not_measured_again",
         ),
     ),
     AdviceRule(
@@ -268,7 +269,14 @@ ADVICE = (
         code="judge_by_fitting_rules",
         urgency="monitor",
         statement="Judge the hull by rules that speak of its material and of all its plate: those used leave some out.",
-        called_for_by=("material_not_steel", "wet_plate_outside_rules", "readings_excluded", "rule_unusual", "no_rules"),
+        called_for_by=(
+            "material_not_steel",
+            "wet_plate_outside_rules",
+            "readings_excluded",
+            "rule_unusual",
+            "no_rules",
+            "hull_size_missing",
+        ),
     ),
     AdviceRule(
         code="establish_original",

@@ -40,9 +40,10 @@ class Previous:
     """What the previous survey says of each reading's place; NaN and "" where it says nothing.
 
     `judged` is the previous survey by the rules of this one, `unread` the rows of it whose place nobody read again. Of this
-    survey's readings `grew` are thicker by more than the gauges and the number of pairs explain, `lost` so much thinner, and
-    `zones_grew` are the zones whose mean is thicker by more than the gauges and their setting explain. `unsettled` are the rows
-    of the previous survey that broke a limit, of whose place this one shows neither that plate nor one fitted since.
+    survey's readings `grew` are thicker by more than the gauges and the number of pairs explain, `lost` so much thinner than
+    their life would have them, and `zones_grew` are the zones whose mean is thicker by more than the gauges and their setting
+    explain. At `pit_not_again` a pit was measured then and none now, at `pit_not_before` one now and none then. `unsettled` are
+    the rows of the previous survey that broke a limit, of whose place this one shows neither that plate nor one fitted since.
     """
 
     surveyed_on: date
@@ -56,6 +57,8 @@ class Previous:
     unsettled: Array
     grew: npt.NDArray[np.bool_]
     lost: npt.NDArray[np.bool_]
+    pit_not_again: npt.NDArray[np.bool_]
+    pit_not_before: npt.NDArray[np.bool_]
     zones_grew: tuple[str, ...]
 
     @property
@@ -107,8 +110,13 @@ def previous_of(
     uncertainty[now] = residual_uncertainty_mm(table.pit_depth_mm[then], **gauge)
     reading[now] = table.id[then]
     both = np.hypot(uncertainty, residual_uncertainty_mm(known.table.pit_depth_mm, **gauge))
+    pit_then = np.full(len(known.table), np.nan)
+    pit_then[now] = table.pit_depth_mm[then]
+    of_both = ~np.isnan(residual) & below(0.0, residual, "mm") & below(0.0, left_mm, "mm")
     grew = below(critical(len(now)) * both, left_mm - residual, "mm")
-    lost = below(critical(len(now)) * both, residual - left_mm, "mm")
+    over_its_life = (known.table.original_mm - left_mm) / (known.years_in_service - known.protected_years)
+    expected = years * np.maximum(np.nan_to_num(over_its_life), 0.0)
+    lost = below(critical(len(now)) * both, residual - left_mm - expected, "mm")
     settled = np.concatenate([then[~grew[now]], pairs.earlier[~of_old_plate]])
     newer = (now_table.layer == "insert") | below(known.years_in_service, years, "year")
     renewed = np.flatnonzero(newer & (now_table.layer != "overplate"))
@@ -124,6 +132,8 @@ def previous_of(
         unsettled=_unsettled(judged, settled, now_table, renewed),
         grew=grew,
         lost=lost,
+        pit_not_again=of_both & below(0.0, pit_then, "mm") & np.isnan(known.table.pit_depth_mm),
+        pit_not_before=of_both & np.isnan(pit_then) & below(0.0, known.table.pit_depth_mm, "mm"),
         zones_grew=_zones_grew(known.table.by_zone(np.sort(now)), left_mm - residual, both),
     )
 

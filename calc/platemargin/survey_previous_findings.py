@@ -9,7 +9,6 @@ import numpy as np
 
 from platemargin.corrosion_rate import Governing
 from platemargin.declared import Arguments, Finding, Place
-from platemargin.quantities import below
 
 __all__ = ["PREVIOUS_SURVEY_FINDINGS"]
 
@@ -26,14 +25,18 @@ def _governed(*, significant: bool) -> Any:
     return applies
 
 
-def _grown(_arguments: Arguments, result: Any) -> Iterable[Place]:
-    table, previous = result.judged.table, result.previous_survey
-    if previous is None:
-        return
-    for zone, rows in table.by_zone(np.flatnonzero(previous.grew)).items():
-        yield Place(
-            path=("readings", int(rows[0])), values={"zone": zone, "count": len(rows), "reading": str(table.id[int(rows[0])])}
-        )
+def _readings(of: str) -> Any:
+    """Return a place for each zone with readings of which something holds beside the previous survey, at the first of them."""
+
+    def applies(_arguments: Arguments, result: Any) -> Iterable[Place]:
+        table, previous = result.judged.table, result.previous_survey
+        if previous is None:
+            return
+        for zone, rows in table.by_zone(np.flatnonzero(getattr(previous, of))).items():
+            first = int(rows[0])
+            yield Place(path=("readings", first), values={"zone": zone, "count": len(rows), "reading": str(table.id[first])})
+
+    return applies
 
 
 def _zones_grown(_arguments: Arguments, result: Any) -> Iterable[Place]:
@@ -43,15 +46,13 @@ def _zones_grown(_arguments: Arguments, result: Any) -> Iterable[Place]:
 
 
 def _lost_fast(_arguments: Arguments, result: Any) -> Iterable[Place]:
-    """Yield each zone with places, not its thinnest, that lost beyond chance and faster than over their life."""
+    """Yield each zone with places, not its thinnest, that lost more since than their life and chance explain."""
     previous, table = result.previous_survey, result.judged.table
     if previous is None:
         return
     rate = previous.rate_mm_per_year
-    unprotected = result.known.years_in_service - result.known.protected_years
-    over_its_life = np.nan_to_num(result.judged.plate.loss_mm / unprotected, nan=-np.inf)
     thinnest = [zone.thinnest_reading_index for zone in result.zones]
-    fast = np.setdiff1d(np.flatnonzero(previous.lost & below(over_its_life, rate, "mm/year")), thinnest)
+    fast = np.setdiff1d(np.flatnonzero(previous.lost), thinnest)
     for zone, rows in table.by_zone(fast).items():
         worst = int(rows[np.argmax(rate[rows])])
         values = {"zone": zone, "count": len(rows), "reading": str(table.id[worst]), "rate_mm_per_year": float(rate[worst])}
@@ -112,7 +113,7 @@ PREVIOUS_SURVEY_FINDINGS = (
         statement="In {zone} plate reads thicker than at the previous survey, by more than the gauges explain (readings: "
         "{count}, the first {reading}): one of the two readings, or its place, is wrong.",
         values=("zone", "count", "reading"),
-        applies=_grown,
+        applies=_readings("grew"),
     ),
     Finding(
         code="zone_grew",
@@ -122,6 +123,23 @@ PREVIOUS_SURVEY_FINDINGS = (
         values=("zone", "past"),
         applies=_zones_grown,
         withholds_pass=True,
+    ),
+    Finding(
+        code="pit_not_measured_again",
+        severity="watch",
+        statement="In {zone} a pit was measured at the previous survey and none now (readings: {count}, the first {reading}): "
+        "a pit does not heal. Measure it, or send a depth of 0 where it was filled. Nothing is passed until then.",
+        values=("zone", "count", "reading"),
+        applies=_readings("pit_not_again"),
+        withholds_pass=True,
+    ),
+    Finding(
+        code="pit_not_measured_before",
+        severity="note",
+        statement="In {zone} a pit was measured now and none at the previous survey (readings: {count}, the first {reading}): "
+        "the rate since then sets a pit against plate, and may be too high.",
+        values=("zone", "count", "reading"),
+        applies=_readings("pit_not_before"),
     ),
     Finding(
         code="place_lost_fast",

@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from platemargin.declared import Arguments, Assumption, Fault, Finding, Step
 from platemargin.quantities import at_least, below, rounded
-from platemargin.ultrasonic_path import FALL, FALL_OVER_C, EchoMode, Path, Quantity
+from platemargin.ultrasonic_path import FALL, FALL_OVER_C, VELOCITY_M_PER_S, EchoMode, Path, Quantity
 
 __all__ = ["ASSUMED", "FAULTS", "FINDINGS", "WORKING"]
 
@@ -118,6 +118,19 @@ FINDINGS = (
         field="gauge_velocity_m_per_s",
         values=("gauge_velocity_m_per_s", "velocity_m_per_s", "indicated_mm"),
         applies=lambda _, r: rounded(r.corrections.velocity_mm, "mm") != 0,
+    ),
+    Finding(
+        code="gauge_velocity_not_told",
+        severity="watch",
+        statement="The velocity of this steel, {velocity_m_per_s} m/s, changes nothing of the {indicated_mm} mm shown, because "
+        "what the gauge was set to is not told: it is taken to have been the same. Send gauge_velocity_m_per_s.",
+        field="gauge_velocity_m_per_s",
+        values=("velocity_m_per_s", "indicated_mm"),
+        applies=lambda a, _: (
+            np.isnan(a["gauge_velocity_m_per_s"])
+            & ~np.isnan(a["indicated_mm"])
+            & (rounded(a["velocity_m_per_s"], "m/s") != rounded(VELOCITY_M_PER_S, "m/s"))
+        ),
     ),
     Finding(
         code="thinner_than_probes_read",

@@ -136,6 +136,7 @@ STATES = {
         {"temperature_c": 20.0, "reference_temperature_c": -20.0, "velocity_standard_uncertainty_m_per_s": 0.0},
         {"velocity_m_per_s": 6320.0, "coating_um": 0.0},
         {"velocity_m_per_s": 4600.0, "coating_um": 0.0},
+        {"velocity_m_per_s": 5850.0, "coating_um": 0.0},
         {"indicated_mm": None, "transit_time_us": 2.2972},
         {"indicated_mm": None, "transit_time_us": 0.3, "mode": "multiple_echo"},
         {"indicated_mm": 1.2, "coating_um": 480.0, "mode": "single_echo"},

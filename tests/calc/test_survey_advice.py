@@ -129,6 +129,8 @@ PROVOKED = {
     "short_term_not_significant": ([PLACED], before({**PLACED, "plate_mm": 8.65, "pit_depth_mm": 0.5})),
     "reading_grew": ([PLACED], before({**PLACED, "plate_mm": 7.0})),
     "zone_grew": ([PLACED], before({**PLACED, "plate_mm": 7.0})),
+    "pit_not_measured_again": ([{**PLACED, "pit_depth_mm": None}], before({**PLACED, "plate_mm": 8.2})),
+    "pit_not_measured_before": ([PLACED], before({name: PLACED[name] for name in PLACED if name != "pit_depth_mm"})),
     "place_lost_fast": ([PLACED, {**PLACED, "id": "q", "plate_mm": 7.5}], before({**PLACED, "plate_mm": 9.9})),
     "limit_broken_before": ([SOUND], before({**PLACED, "plate_mm": 3.9})),
     "previous_places_unread": ([PLACED], before(PLACED, {**PLACED, "id": "q"})),

@@ -205,16 +205,22 @@ def test_the_sound_ones_pass():
         assert {finding["severity"] for finding in told["findings"]} <= {"note"}
 
 
-@pytest.mark.parametrize("frames", [{"frame_spacing_mm": 600.0}, {}])
-def test_a_benchmark_stands_in_the_way_of_no_pass(frames):
-    """Beside the trade's limits it leaves the sound ones passed, kept or unknown, and the first sentences say the same."""
-    sets = ["trade-practice", BENCHMARK]
-    size = {name: value for name, value in LONG.items() if name != "frame_spacing_mm"} | frames
+def test_a_benchmark_that_is_kept_stands_in_the_way_of_no_pass():
+    """Beside the trade's limits it leaves the sound ones passed, and the first sentences say the same."""
+    sets, size = ["trade-practice", BENCHMARK], {**LONG, "frame_spacing_mm": 600.0}
     for calculation, request in (("hull-survey", SURVEY), ("threshold-check", CHECK)):
         alone, together = (answer(calculation, {**request, "hull": size, "rule_sets": chosen}) for chosen in (sets[:1], sets))
         assert together["result"]["verdict"] == "no_limit_broken", together["findings"]
         assert together["summary"][:3] == alone["summary"][:3]
-        assert ("hull_size_missing" in codes(together)) == (not frames)
+        assert "hull_size_missing" not in codes(together)
+
+
+def test_a_benchmark_that_was_asked_for_and_could_not_be_judged_passes_nothing():
+    size = {name: value for name, value in LONG.items() if name != "frame_spacing_mm"}
+    for calculation, request in (("hull-survey", SURVEY), ("threshold-check", CHECK)):
+        told = answer(calculation, {**request, "hull": size, "rule_sets": ["trade-practice", BENCHMARK]})
+        assert told["result"]["verdict"] == "not_judged"
+        assert "hull_size_missing" in codes(told)
 
 
 @pytest.mark.parametrize("case", SURVEYS)
