@@ -23,14 +23,18 @@ from marshmallow.experimental.context import Context
 from platemargin.quantities import DECIMALS, FIGURES, Array, rounded
 
 __all__ = [
+    "Between",
     "Choice",
     "Day",
     "Flag",
     "Integer",
+    "Length",
     "List",
     "Member",
     "Number",
     "Object",
+    "OneOf",
+    "Pattern",
     "Request",
     "Response",
     "Rows",
@@ -152,7 +156,7 @@ class Number(_Own, ma.fields.Float):
     """A JSON number with a unit and bounds, written as its unit declares; a unit of one's own brings `decimals`."""
 
     def __init__(self, unit: str, minimum: float, maximum: float, *, decimals: int | None = None, **kwargs: Any) -> None:
-        super().__init__(unit=unit, validate=_Between(minimum, maximum), **kwargs)
+        super().__init__(unit=unit, validate=Between(minimum, maximum), **kwargs)
         if decimals is None and unit not in {**DECIMALS, **FIGURES}:
             raise ValueError(f"no decimals are declared for the unit {unit!r}: give decimals=")
         #: None where the unit is written with significant figures.
@@ -183,7 +187,7 @@ class Integer(_Own, ma.fields.Integer):
     """A JSON number without a fraction; 4.0 is one. Without a unit it is a count."""
 
     def __init__(self, minimum: int, maximum: int, *, unit: str = "1", **kwargs: Any) -> None:
-        super().__init__(unit=unit, validate=_Between(minimum, maximum), **kwargs)
+        super().__init__(unit=unit, validate=Between(minimum, maximum), **kwargs)
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> int:
         if isinstance(value, bool) or not isinstance(value, (int, float)) or int(value) != value:
@@ -212,9 +216,9 @@ class Text(_Own, ma.fields.String):
     """A JSON string of a bounded length."""
 
     def __init__(self, minimum: int, maximum: int, *, pattern: str | None = None, says: str = "", **kwargs: Any) -> None:
-        validators: list[Any] = [_Length(minimum, maximum)]
+        validators: list[Any] = [Length(minimum, maximum)]
         if pattern is not None:
-            validators.append(_Pattern(pattern, says))
+            validators.append(Pattern(pattern, says))
         super().__init__(validate=validators, **kwargs)
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> str:
@@ -238,7 +242,7 @@ class Choice(_Own, ma.fields.String):
         if isinstance(names, type):
             names = [member.name.lower() for member in names]
         self.names = tuple(names)
-        super().__init__(validate=_OneOf(self.names), **kwargs)
+        super().__init__(validate=OneOf(self.names), **kwargs)
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> str:
         if not isinstance(value, str):
@@ -307,7 +311,7 @@ class List(_Own, ma.fields.List[Any]):
     """
 
     def __init__(self, inner: ma.fields.Field[Any], minimum: int, maximum: int, **kwargs: Any) -> None:
-        super().__init__(inner, validate=_Length(minimum, maximum, "items"), **kwargs)
+        super().__init__(inner, validate=Length(minimum, maximum, "items"), **kwargs)
         self.inner.allow_none = False
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> list[Any]:
@@ -395,7 +399,9 @@ def _known_rule_sets() -> tuple[str, ...]:
     return KnownRuleSets.get(())
 
 
-class _Between(validate.Range):
+class Between(validate.Range):
+    """Both bounds count."""
+
     def __call__(self, value: Any) -> Any:
         if not self.min <= value <= self.max:
             detail = f"must be from {self.min:g} to {self.max:g}"
@@ -403,7 +409,9 @@ class _Between(validate.Range):
         return value
 
 
-class _Length(validate.Length):
+class Length(validate.Length):
+    """Of a text in characters, of an array in items."""
+
     def __init__(self, minimum: int, maximum: int, things: str = "characters") -> None:
         super().__init__(min=minimum, max=maximum)
         self.things = things
@@ -416,7 +424,9 @@ class _Length(validate.Length):
         return value
 
 
-class _Pattern(validate.Regexp):
+class Pattern(validate.Regexp):
+    """A form that JSON Schema and Python read alike."""
+
     def __init__(self, pattern: str, says: str) -> None:
         super().__init__(pattern)
         # Python's $ also matches before a last line feed; JSON Schema's does not.
@@ -429,7 +439,9 @@ class _Pattern(validate.Regexp):
         return value
 
 
-class _OneOf(validate.OneOf):
+class OneOf(validate.OneOf):
+    """One of some names."""
+
     def __call__(self, value: Any) -> Any:
         if value not in self.choices:
             known = list(self.choices)

@@ -15,6 +15,7 @@ import marshmallow as ma
 from platemargin.rules import RuleSet
 from platemargin_api.calculation import GROUP, Calculation
 from platemargin_api.fields import List, Object
+from platemargin_api.reader import Reader, derived
 from platemargin_api.writer import Writer, compiled
 
 __all__ = [
@@ -73,6 +74,11 @@ class Served(Plugin[Calculation]):
         return self.offered.response()
 
     @cached_property
+    def read(self) -> Reader | None:
+        """The request's quick way in; None where its schema does more than its fields declare."""
+        return derived(self.request)
+
+    @cached_property
     def write(self) -> Writer:
         """The response's writer."""
         return compiled(self.response)
@@ -97,6 +103,8 @@ def load_registry(calculations: Iterable[EntryPoint] | None = None, rule_sets: I
     """
     found = _load(calculations, GROUP, Calculation, Served)
     _refuse_shared_schema_names(found)
+    for served in found.values():
+        _ = served.read, served.write  # made now, before a worker is forked
     sets = _load(rule_sets, RULE_SET_GROUP, RuleSet, Plugin)
     return Registry(calculations=MappingProxyType(found), rule_sets=MappingProxyType(sets))
 
