@@ -403,6 +403,7 @@ class Between(validate.Range):
     """Both bounds count."""
 
     def __call__(self, value: Any) -> Any:
+        """Refuse what is out of range."""
         if not self.min <= value <= self.max:
             detail = f"must be from {self.min:g} to {self.max:g}"
             raise _wrong("out_of_range", detail, minimum=self.min, maximum=self.max)
@@ -417,6 +418,7 @@ class Length(validate.Length):
         self.things = things
 
     def __call__(self, value: Any) -> Any:
+        """Refuse what is too short or too long."""
         if not self.min <= len(value) <= self.max:  # type: ignore[operator]
             code = "too_short" if len(value) < self.min else "too_long"  # type: ignore[operator]
             detail = f"must have from {self.min} to {self.max} {self.things}, not {len(value)}"
@@ -434,6 +436,7 @@ class Pattern(validate.Regexp):
         self.says = says
 
     def __call__(self, value: Any) -> Any:
+        """Refuse what is not of the form."""
         if not self.exact.search(value):
             raise _wrong("bad_format", self.says)
         return value
@@ -443,6 +446,7 @@ class OneOf(validate.OneOf):
     """One of some names."""
 
     def __call__(self, value: Any) -> Any:
+        """Refuse what is none of the names."""
         if value not in self.choices:
             known = list(self.choices)
             raise _wrong("not_one_of", f"must be one of {', '.join(known)}", misspelt=value, allowed=known)

@@ -153,8 +153,8 @@ def _flag(field: Any) -> Any:
 def _text(field: Any) -> Any:
     of_form = [fields.Pattern] if len(field.validators) > 1 else []
     length, *patterns = _validators(field, fields.Length, *of_form)
-    form = {"pattern": found.exact.pattern for found in patterns}
-    return Annotated[str, msgspec.Meta(min_length=length.min, max_length=length.max, **form)]
+    pattern = patterns[0].exact.pattern if patterns else None
+    return Annotated[str, msgspec.Meta(min_length=length.min, max_length=length.max, pattern=pattern)]
 
 
 def _choice(field: Any) -> Any:
