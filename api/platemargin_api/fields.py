@@ -6,6 +6,7 @@ what is allowed. The same field reads a request, writes a response, and turns a 
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -20,7 +21,7 @@ from marshmallow import validate
 from marshmallow.exceptions import ValidationError
 from marshmallow.experimental.context import Context
 
-from platemargin.quantities import DECIMALS, FIGURES, Array, rounded
+from platemargin.quantities import DECIMALS, FIGURES, Array, one_rounded, one_to_decimals, rounded, to_decimals
 
 __all__ = [
     "Between",
@@ -61,6 +62,11 @@ def nearest(name: object, known: Iterable[str]) -> dict[str, str]:
     """Return the known name most like a misspelt one, as the member of a problem; empty where none is like it."""
     matches = get_close_matches(str(name), list(known), n=1, cutoff=0.6)
     return {"nearest": matches[0]} if matches else {}
+
+
+def _single(value: Any) -> Any:
+    """Return the one value of an array of one, or of numpy's own; any other as it is."""
+    return value.item() if isinstance(value, (np.ndarray, np.generic)) else value
 
 
 def _wrong(code: str, detail: str, *, misspelt: str | None = None, **allowed: Any) -> ValidationError:
@@ -136,7 +142,10 @@ class _Own(ma.fields.Field[Any]):
         return self.value(value)
 
     def value(self, value: Any) -> Any:
-        """Return one value of a result as it is written."""
+        """Return one value of a result as it is written: as a column of one value would be.
+
+        Most values of most results are not arrays, and are written without one.
+        """
         return None if value is None else self.values(np.atleast_1d(np.asarray(value)))[0]
 
     def column(self, values: Sequence[Any]) -> Array:  # noqa: ARG002  fields that can be columns say how
@@ -174,13 +183,28 @@ class Number(_Own, ma.fields.Float):
     def values(self, column: Array) -> list[float | None]:
         """Return numbers rounded as declared; NaN becomes null where the field may be null, and is an error elsewhere."""
         numbers = np.asarray(column, dtype=np.float64)
-        written = rounded(numbers, str(self.unit)) if self.decimals is None else np.round(numbers, self.decimals) + 0.0
+        written = rounded(numbers, str(self.unit)) if self.decimals is None else to_decimals(numbers, self.decimals)
         finite = np.isfinite(written)
         if finite.all():
             return list(written.tolist())
         if not self.nullable or np.isinf(written).any():
-            raise FloatingPointError(f"{self.name} has no finite value")
+            raise self._not_finite()
         return [value if ok else None for value, ok in zip(written.tolist(), finite.tolist(), strict=True)]
+
+    def value(self, value: Any) -> float | None:
+        """Return one number as it is written."""
+        if value is None:
+            return None
+        number = float(_single(value))
+        written = one_rounded(number, str(self.unit)) if self.decimals is None else one_to_decimals(number, self.decimals)
+        if math.isfinite(written):
+            return written
+        if not self.nullable or math.isinf(written):
+            raise self._not_finite()
+        return None
+
+    def _not_finite(self) -> FloatingPointError:
+        return FloatingPointError(f"{self.name} has no finite value")
 
 
 class Integer(_Own, ma.fields.Integer):
@@ -198,6 +222,10 @@ class Integer(_Own, ma.fields.Integer):
         """Return a column of whole numbers; an elementwise calculation's have a default each."""
         return np.array(values, dtype=np.int64)
 
+    def value(self, value: Any) -> Any:
+        """Return one whole number as it is written."""
+        return value if type(value) is int else super().value(value)
+
 
 class Flag(_Own, ma.fields.Boolean):
     """A JSON true or false; in a column 1, 0, or NaN where absent."""
@@ -206,6 +234,10 @@ class Flag(_Own, ma.fields.Boolean):
         if not isinstance(value, bool):
             raise _wrong("wrong_type", "must be true or false")
         return value
+
+    def value(self, value: Any) -> Any:
+        """Return true, false or null."""
+        return value if type(value) is bool else super().value(value)
 
     def values(self, column: Array) -> list[bool | None]:
         """Return true, false or null."""
@@ -228,11 +260,14 @@ class Text(_Own, ma.fields.String):
 
     def value(self, value: Any) -> Any:
         """Return one string as it is: an array of text would drop null characters from its end."""
-        return super().value(np.array([value], dtype=object) if isinstance(value, str) else value)
+        return self._text(value) if type(value) is str else super().value(value)
 
     def values(self, column: Array) -> list[str | None]:
         """Return strings; an empty one is null where the field may be null."""
-        return [None if self.nullable and value == "" else value for value in column.tolist()]
+        return [self._text(value) for value in column.tolist()]
+
+    def _text(self, value: Any) -> str | None:
+        return None if self.nullable and value == "" else value
 
 
 class Choice(_Own, ma.fields.String):
@@ -256,6 +291,10 @@ class Choice(_Own, ma.fields.String):
     def values(self, column: Array) -> list[str | None]:
         """Return names, from places in the list or from names."""
         return [self._named(value) for value in column.tolist()]
+
+    def value(self, value: Any) -> str | None:
+        """Return one name."""
+        return self._named(_single(value))
 
     def _named(self, value: Any) -> str | None:
         if value in (None, "", -1):

@@ -149,7 +149,10 @@ def filled(template: str, values: Mapping[str, Any]) -> str:
 
 def columns(arguments: Arguments) -> dict[str, Array]:
     """Return the arguments of an elementwise calculation as arrays of one shape; no array is copied."""
-    return dict(zip(arguments, np.broadcast_arrays(*map(np.asarray, arguments.values())), strict=True))
+    arrays = [np.asarray(value) for value in arguments.values()]
+    if len({array.shape for array in arrays}) > 1:
+        arrays = list(np.broadcast_arrays(*arrays))
+    return dict(zip(arguments, arrays, strict=True))
 
 
 def refuse(faults: Iterable[Fault], arguments: Arguments) -> None:
@@ -172,6 +175,8 @@ def refuse(faults: Iterable[Fault], arguments: Arguments) -> None:
 def _places(where: Where, arguments: Arguments) -> Iterable[Place]:
     if not isinstance(where, (np.ndarray, np.bool_)):
         return where
+    if not np.count_nonzero(where):
+        return ()
     # A scalar call has no row to name.
     return [Place(path=(int(row),) if where.ndim else (), values=_row(arguments, int(row))) for row in np.flatnonzero(where)]
 
