@@ -36,6 +36,7 @@ __all__ = [
     "once",
     "refuse",
     "substituted",
+    "worded",
 ]
 
 Arguments: TypeAlias = Mapping[str, Any]
@@ -133,7 +134,7 @@ def as_declared(values: Mapping[str, Any]) -> dict[str, Any]:
 
 def substituted(step: Step, figures: Mapping[str, Any]) -> str:
     """Fill a step of working with the figures that were used: those sent as they were sent, those written as written."""
-    return step.substituted.format_map({name: text(value) for name, value in figures.items()})
+    return worded(step.substituted, figures)
 
 
 def filled(template: str, values: Mapping[str, Any]) -> str:
@@ -144,7 +145,12 @@ def filled(template: str, values: Mapping[str, Any]) -> str:
     >>> filled("{residual_mm} mm of {original_mm} mm left", {"residual_mm": 9.8 - 2.8, "original_mm": 10})
     '7 mm of 10 mm left'
     """
-    return template.format_map({name: text(value) for name, value in as_declared(values).items()})
+    return worded(template, as_declared(values))
+
+
+def worded(template: str, values: Mapping[str, Any]) -> str:
+    """Fill a template with values that are rounded as declared already."""
+    return template.format_map({name: text(value) for name, value in values.items()})
 
 
 def columns(arguments: Arguments) -> dict[str, Array]:
