@@ -16,7 +16,7 @@ import numpy as np
 import orjson
 from marshmallow.exceptions import ValidationError
 
-from platemargin.declared import Arguments, Assumption, Finding, Step, as_declared, columns, substituted, worded
+from platemargin.declared import Arguments, Assumption, Finding, Step, Texts, as_declared, columns, substituted, worded
 from platemargin.errors import NotApplicableError
 from platemargin.rules import RuleSet
 from platemargin_api.body import MalformedBodyError, parse
@@ -217,14 +217,15 @@ def _told(assumption: Assumption, arguments: Mapping[str, Any], result: Any) -> 
 
 
 def _working(steps: Sequence[Step], figures: Figures) -> Iterator[dict[str, Any]]:
+    texts = Texts(figures)
     for step in steps:
         named = (*_names(step.substituted), step.value)
-        if all(figures.get(name) is not None for name in named) and step.when(figures):
+        if None not in map(figures.get, named) and step.when(figures):
             yield {
                 **({"of": figures["of"]} if "of" in figures else {}),
                 "symbol": step.symbol,
                 "formula": step.formula,
-                "substituted": substituted(step, {name: figures[name] for name in named}),
+                "substituted": substituted(step, texts),
                 "value": figures[step.value],
                 "unit": step.unit,
                 "reference": step.reference(figures) if callable(step.reference) else step.reference,

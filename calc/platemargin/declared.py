@@ -29,6 +29,7 @@ __all__ = [
     "Place",
     "Severity",
     "Step",
+    "Texts",
     "Where",
     "as_declared",
     "columns",
@@ -132,9 +133,20 @@ def as_declared(values: Mapping[str, Any]) -> dict[str, Any]:
     return {name: as_named(name, value) if isinstance(value, float) else value for name, value in values.items()}
 
 
+class Texts(dict[str, str]):
+    """Figures as they are written in a line of working, each written once for all lines that name it."""
+
+    def __init__(self, figures: Mapping[str, Any]) -> None:
+        super().__init__()
+        self._figures = figures
+
+    def __missing__(self, name: str) -> str:
+        return self.setdefault(name, text(self._figures[name]))
+
+
 def substituted(step: Step, figures: Mapping[str, Any]) -> str:
     """Fill a step of working with the figures that were used: those sent as they were sent, those written as written."""
-    return worded(step.substituted, figures)
+    return step.substituted.format_map(figures if isinstance(figures, Texts) else Texts(figures))
 
 
 def filled(template: str, values: Mapping[str, Any]) -> str:
