@@ -1,6 +1,6 @@
 # Everything a developer types. Each target makes .venv first where it needs one (.ci/environment).
 .DEFAULT_GOAL := help
-.PHONY: help demo serve test check fuzz simulate openapi lock image clean run-environment dev-environment
+.PHONY: help demo serve test check fuzz simulate load openapi lock image clean run-environment dev-environment
 
 help:  ## this list
 	@sed -n 's/^\([a-z]*\):[^#]*## \(.*\)/  make \1\t\2/p' Makefile | expand -t 16
@@ -27,6 +27,10 @@ simulate: dev-environment  ## the long studies of coverage, false alarms and det
 	rm -rf build/simulate
 	PLATEMARGIN_SIMULATIONS=long .venv/bin/python -m pytest -n auto tests/simulate
 	cat build/simulate/*.md
+
+load: dev-environment  ## how fast it is, beside its floors and a peer; exit 1 where a goal is missed (idle machine, taskset)
+	tests/load/environment
+	.venv/bin/python tests/load/run.py
 
 # By way of a second file: a command that fails must not leave half a description behind.
 openapi: dev-environment  ## write openapi/openapi.json anew

@@ -290,6 +290,8 @@ class Choice(_Own, ma.fields.String):
 
     def values(self, column: Array) -> list[str | None]:
         """Return names, from places in the list or from names."""
+        if column.dtype.kind == "i":
+            return [None if place == -1 else self.names[place] for place in column.tolist()]
         return [self._named(value) for value in column.tolist()]
 
     def value(self, value: Any) -> str | None:

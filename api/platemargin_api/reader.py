@@ -40,7 +40,7 @@ def derived(schema: ma.Schema) -> Reader | None:
         decoder = msgspec.json.Decoder(_struct(schema))
     except (_Unknown, TypeError, ValueError):  # the latter two for bounds that msgspec does not declare
         return None
-    filled = _filling(schema)
+    filled, without_nulls = _filling(schema), _filling(schema, nulls=False)
     rule_sets = [name for name, field in schema.load_fields.items() if isinstance(field, fields.RuleSets)]
 
     def read(body: bytes, known: Container[str]) -> tuple[dict[str, Any], dict[str, Any]] | None:
@@ -49,11 +49,12 @@ def derived(schema: ma.Schema) -> Reader | None:
         except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
             return None
         sent = msgspec.to_builtins(members, builtin_types=(date,))
-        if not _all_was_read(body, orjson.dumps(sent)):
+        written = orjson.dumps(sent)
+        if not _all_was_read(body, written):
             return None
         if any(name not in known for member in rule_sets for name in sent.get(member) or ()):
             return None
-        return sent, filled(sent)
+        return sent, (filled if b"null" in written else without_nulls)(sent)
 
     return read
 
@@ -66,14 +67,11 @@ def _all_was_read(body: bytes, written: bytes) -> bool:
     return b"\\" not in body and body.count(b'"') == written.count(b'"') and not _MINUS_ZERO.search(written)
 
 
-def _filling(schema: ma.Schema) -> _Filling:
+def _filling(schema: ma.Schema, *, nulls: bool = True) -> _Filling:
     """Return a function from what was sent to the request: defaults for what is absent, and null is absence."""
-    members = [(name, field.load_default, _within(field)) for name, field in schema.load_fields.items()]
-    as_sent = all(default is ma.missing and within is None for _, default, within in members)
+    members = [(name, field.load_default, _within(field, nulls=nulls)) for name, field in schema.load_fields.items()]
 
     def filled(sent: dict[str, Any]) -> dict[str, Any]:
-        if as_sent and None not in sent.values():
-            return sent
         request = {}
         for name, default, within in members:
             value = sent.get(name)
@@ -88,12 +86,18 @@ def _filling(schema: ma.Schema) -> _Filling:
     return filled
 
 
-def _within(field: Any) -> Callable[[Any], Any] | None:
-    """Return the same for what a field holds; None where that is as sent."""
+def _within(field: Any, *, nulls: bool) -> Callable[[Any], Any] | None:
+    """Return the same for what a field holds; None where that is as sent: the rows of most surveys are."""
     if isinstance(field, fields.Object):
-        return _filling(field.schema)
-    item = _within(field.inner) if isinstance(field, fields.List) else None
+        return None if not nulls and _is_as_sent(field.schema) else _filling(field.schema, nulls=nulls)
+    item = _within(field.inner, nulls=nulls) if isinstance(field, fields.List) else None
     return None if item is None else lambda items: [item(one) for one in items]
+
+
+def _is_as_sent(schema: ma.Schema) -> bool:
+    """Tell whether a request is what was sent where no member of that is null."""
+    fillings = [(field.load_default, _within(field, nulls=False)) for field in schema.load_fields.values()]
+    return all(default is ma.missing and within is None for default, within in fillings)
 
 
 def _struct(schema: ma.Schema) -> type[msgspec.Struct]:
