@@ -42,6 +42,7 @@ COMPILE = uv pip compile --quiet --universal --generate-hashes --no-header --pyt
 lock:  ## write the hashed locks anew (needs uv)
 	$(COMPILE) pyproject.toml -o requirements.txt
 	$(COMPILE) pyproject.toml --group dev -o requirements-dev.txt
+	$(COMPILE) --constraint requirements-dev.txt tests/load/peers.in -o tests/load/peers.txt
 	printf 'hatchling\neditables\n' | $(COMPILE) --constraint requirements-dev.txt -o requirements-build.txt -
 
 image: dev-environment  ## build the container image, run it and test it (root; packages: .ci/packages)
