@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 
-import gunicorn.__main__
 import orjson
 from gunicorn.app.wsgiapp import run
 
@@ -62,7 +62,7 @@ def _serve(chosen: argparse.Namespace) -> int:
     load_registry()
     bind = ["--bind", chosen.bind] if chosen.bind else []
     # gunicorn reads its own arguments, and starts a successor (SIGUSR2) with them.
-    sys.argv = [str(gunicorn.__main__.__file__), "-c", f"python:{server.__name__}", *bind]
+    sys.argv = [str(Path(sys.executable).with_name("gunicorn")), "-c", f"python:{server.__name__}", *bind]
     run(prog="gunicorn")
     return 0
 
