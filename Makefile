@@ -1,6 +1,6 @@
 # Everything a developer types. Each target makes .venv first where it needs one (.ci/environment).
 .DEFAULT_GOAL := help
-.PHONY: help demo serve test check fuzz simulate openapi lock image clean run-environment dev-environment
+.PHONY: help demo serve test check fuzz simulate load openapi lock image clean run-environment dev-environment
 
 help:  ## this list
 	@sed -n 's/^\([a-z]*\):[^#]*## \(.*\)/  make \1\t\2/p' Makefile | expand -t 16
@@ -28,6 +28,10 @@ simulate: dev-environment  ## the long studies of coverage, false alarms and det
 	PLATEMARGIN_SIMULATIONS=long .venv/bin/python -m pytest -n auto tests/simulate
 	cat build/simulate/*.md
 
+load: dev-environment  ## how fast it is, beside its floors and a peer; exit 1 where a goal is missed (idle machine, taskset)
+	tests/load/environment
+	.venv/bin/python tests/load/run.py
+
 # By way of a second file: a command that fails must not leave half a description behind.
 openapi: dev-environment  ## write openapi/openapi.json anew
 	.venv/bin/platemargin openapi > openapi/openapi.json.new
@@ -38,6 +42,7 @@ COMPILE = uv pip compile --quiet --universal --generate-hashes --no-header --pyt
 lock:  ## write the hashed locks anew (needs uv)
 	$(COMPILE) pyproject.toml -o requirements.txt
 	$(COMPILE) pyproject.toml --group dev -o requirements-dev.txt
+	$(COMPILE) --constraint requirements-dev.txt tests/load/peers.in -o tests/load/peers.txt
 	printf 'hatchling\neditables\n' | $(COMPILE) --constraint requirements-dev.txt -o requirements-build.txt -
 
 image: dev-environment  ## build the container image, run it and test it (root; packages: .ci/packages)

@@ -12,22 +12,21 @@ from importlib.metadata import version
 from string import Formatter
 from typing import Any
 
-import marshmallow as ma
 import numpy as np
 import orjson
 from marshmallow.exceptions import ValidationError
 
-from platemargin.declared import Arguments, Assumption, Finding, Step, as_declared, columns, filled, substituted
+from platemargin.declared import Arguments, Assumption, Finding, Step, Texts, as_declared, columns, substituted, worded
 from platemargin.errors import NotApplicableError
-from platemargin.reference import Reference
 from platemargin.rules import RuleSet
 from platemargin_api.body import MalformedBodyError, parse
 from platemargin_api.calculation import Calculation, Figures
-from platemargin_api.fields import KnownRuleSets, Object, RuleSets
+from platemargin_api.fields import KnownRuleSets, RuleSets
 from platemargin_api.problems import ProblemError, invalid_request, not_applicable, pointer
 from platemargin_api.registry import Registry, Served
+from platemargin_api.unchanging import Unchanging
 
-__all__ = ["SERVICE_VERSION", "answer", "arguments_of", "digest", "figures_of", "load"]
+__all__ = ["SERVICE_VERSION", "answer", "arguments_of", "digest", "encoded", "figures_of", "load"]
 
 SERVICE_VERSION = version("platemargin")
 #: The label that every request may carry; it is echoed and is no argument of the calculation.
@@ -44,6 +43,21 @@ def answer(served: Served, registry: Registry, body: bytes, *, minimal: bool = F
     ProblemError
         malformed-body, invalid-request, not-applicable, or calculation-failed.
     """
+    return _answer(served, registry, body, served.unchanging, minimal=minimal)
+
+
+def encoded(served: Served, registry: Registry, body: bytes, *, minimal: bool = False) -> bytes:
+    """Return the answer to one request as JSON: the members of `answer`, those that never change not encoded anew.
+
+    Raises
+    ------
+    ProblemError
+        As `answer`.
+    """
+    return orjson.dumps(_answer(served, registry, body, served.encoded, minimal=minimal))
+
+
+def _answer(served: Served, registry: Registry, body: bytes, unchanging: Unchanging, *, minimal: bool) -> dict[str, Any]:
     calculation = served.offered
     sent, request = load(served, registry, body)
     arguments = arguments_of(served, registry, request)
@@ -51,27 +65,37 @@ def answer(served: Served, registry: Registry, body: bytes, *, minimal: bool = F
     written = _written(served, result)
     figures = figures_of(request, written)
     told = {
-        "calculation": {"id": calculation.id, "version": calculation.version},
+        "calculation": unchanging.calculation,
         **({LABEL: request[LABEL]} if LABEL in request else {}),
         "result": written,
         "summary": list(calculation.summary(as_declared(figures))),
         "findings": list(_findings(calculation, arguments, result, figures)),
         "assumed": list(_assumed(served, sent, arguments, result)),
-        "provenance": _provenance(served, body, request, arguments),
+        "provenance": {
+            "service_version": SERVICE_VERSION,
+            "distribution": unchanging.distribution,
+            **_provenance(served, body, request, arguments),
+        },
     }
     if minimal:
         return told
     subjects = calculation.working_figures(figures, result)
+    brings = {member for member in calculation.brought if request.get(member) is not None}
     return {
         **told,
         "working": [step for subject in subjects for step in _working(calculation.working, subject)],
-        "cautions": list(calculation.cautions_with(_sent(request))),
-        "references": [asdict(reference) for reference in _references(served, request, arguments)],
+        "cautions": list(calculation.cautions_with(brings)) if brings else unchanging.cautions,
+        "references": _references(served, brings, arguments, unchanging),
     }
 
 
 def load(served: Served, registry: Registry, body: bytes) -> tuple[dict[str, Any], dict[str, Any]]:
-    """Read and validate a request; return it as sent, and with a default for what it does not say."""
+    """Read and validate a request; return it as sent, and with a default for what it does not say.
+
+    What the quick way does not take is read again as the schema has it, which alone words the faults.
+    """
+    if served.read is not None and (taken := served.read(body, registry.rule_sets)) is not None:
+        return taken
     try:
         sent = parse(body)
     except MalformedBodyError as error:
@@ -145,13 +169,14 @@ def _findings(
 ) -> Iterator[dict[str, Any]]:
     named = columns(arguments) if calculation.elementwise else arguments
     for finding in calculation.findings:
-        for path, values in _occurrences(calculation, finding, named, result, figures):
+        for path, given in _occurrences(calculation, finding, named, result, figures):
+            values = as_declared(given)
             told = {
                 "code": finding.code,
                 "severity": finding.severity,
-                "statement": filled(finding.statement, values),
+                "statement": worded(finding.statement, values),
                 "pointer": pointer(path),
-                "values": {name: _plain(value) for name, value in as_declared(values).items()},
+                "values": {name: _plain(value) for name, value in values.items()},
             }
             yield told if path else {name: member for name, member in told.items() if name != "pointer"}
 
@@ -163,13 +188,13 @@ def _occurrences(
     if not calculation.elementwise:
         for place in where:
             yield place.path, {name: place.values[name] for name in finding.values}
-    elif np.any(where):
+    elif np.count_nonzero(where):
         yield (finding.field,) if finding.field else (), {name: figures[name] for name in finding.values}
 
 
 def _assumed(served: Served, sent: Mapping[str, Any], arguments: Mapping[str, Any], result: Any) -> Iterator[dict[str, Any]]:
-    yield from _defaults(served.request, sent, "")
-    for field in _rule_set_fields(served):
+    yield from served.defaults(sent)
+    for field in served.rule_set_fields:
         if sent.get(str(field.name)) is None:
             ids = field.ids(sent)
             basis = "the rule sets that apply where none is named" if ids else "rules were sent: no rule set is added to them"
@@ -177,17 +202,6 @@ def _assumed(served: Served, sent: Mapping[str, Any], arguments: Mapping[str, An
     for assumption in served.offered.assumed:
         if assumption.when(arguments, result):
             yield _told(assumption, arguments, result)
-
-
-def _defaults(schema: ma.Schema, sent: Mapping[str, Any], within: str) -> Iterator[dict[str, Any]]:
-    """Tell every default that was used, in member objects too."""
-    for name, field in schema.fields.items():
-        if sent.get(name) is None:
-            if field.load_default is not ma.missing and "basis" in field.metadata:
-                unit, basis = field.metadata.get("unit"), field.metadata["basis"]
-                yield {"field": within + name, "value": _plain(field.load_default), "unit": unit, "basis": basis}
-        elif isinstance(field, Object):
-            yield from _defaults(field.schema, sent[name], f"{within}{name}.")
 
 
 def _told(assumption: Assumption, arguments: Mapping[str, Any], result: Any) -> dict[str, Any]:
@@ -204,14 +218,15 @@ def _told(assumption: Assumption, arguments: Mapping[str, Any], result: Any) -> 
 
 
 def _working(steps: Sequence[Step], figures: Figures) -> Iterator[dict[str, Any]]:
+    texts = Texts(figures)
     for step in steps:
         named = (*_names(step.substituted), step.value)
-        if all(figures.get(name) is not None for name in named) and step.when(figures):
+        if None not in map(figures.get, named) and step.when(figures):
             yield {
                 **({"of": figures["of"]} if "of" in figures else {}),
                 "symbol": step.symbol,
                 "formula": step.formula,
-                "substituted": substituted(step, {name: figures[name] for name in named}),
+                "substituted": substituted(step, texts),
                 "value": figures[step.value],
                 "unit": step.unit,
                 "reference": step.reference(figures) if callable(step.reference) else step.reference,
@@ -223,31 +238,23 @@ def _names(template: str) -> tuple[str, ...]:
     return tuple(name for _, name, _, _ in Formatter().parse(template) if name)
 
 
-def _rule_set_fields(served: Served) -> list[RuleSets]:
-    return [field for field in served.request.fields.values() if isinstance(field, RuleSets)]
-
-
 def _rule_sets(served: Served, arguments: Mapping[str, Any]) -> list[RuleSet]:
-    return [found for field in _rule_set_fields(served) for found in arguments[str(field.name)]]
+    return [found for field in served.rule_set_fields for found in arguments[str(field.name)]]
 
 
-def _sent(request: Mapping[str, Any]) -> set[str]:
-    return {name for name, value in request.items() if value is not None}
-
-
-def _references(served: Served, request: Mapping[str, Any], arguments: Mapping[str, Any]) -> list[Reference]:
-    """Return what the calculation cites and what the rule sets used cite, each once."""
-    cited = served.offered.references_with(_sent(request))
+def _references(served: Served, brings: set[str], arguments: Mapping[str, Any], unchanging: Unchanging) -> Any:
+    """Return what the calculation, the members sent and the rule sets used cite, each once."""
+    own = served.offered.references_with(brings)
     brought = [reference for found in _rule_sets(served, arguments) for reference in found.references]
-    return list({reference.id: reference for reference in (*cited, *brought)}.values())
+    if not brings and all(reference in own for reference in brought):
+        return unchanging.references
+    return [asdict(reference) for reference in {reference.id: reference for reference in (*own, *brought)}.values()]
 
 
 def _provenance(served: Served, body: bytes, request: Mapping[str, Any], arguments: Mapping[str, Any]) -> dict[str, Any]:
     canonical = {name: value for name, value in request.items() if name != LABEL}
-    canonical |= {str(field.name): [found.id for found in arguments[str(field.name)]] for field in _rule_set_fields(served)}
+    canonical |= {str(field.name): [found.id for found in arguments[str(field.name)]] for field in served.rule_set_fields}
     return {
-        "service_version": SERVICE_VERSION,
-        "distribution": asdict(served.distribution),
         "rule_sets": [
             {"id": found.id, "version": found.version, "digest": found.digest} for found in _rule_sets(served, arguments)
         ],

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import argparse
-import os
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 
 import orjson
+from gunicorn.app.wsgiapp import run
 
+# The server's module comes first: it says how many threads numpy may start.
+from platemargin_api import server
 from platemargin_api.answer import SERVICE_VERSION
 from platemargin_api.demo import demo
 from platemargin_api.openapi import document
@@ -51,13 +54,17 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _serve(chosen: argparse.Namespace) -> int:
-    """Become the gunicorn master: its only children are workers, and signals reach it directly."""
+    """Become the gunicorn master, in this process: what it has imported is not imported again.
+
+    Its only children are workers, and signals reach it directly.
+    """
     # What keeps the service from starting is told in a line here, not in a worker's traceback.
     load_registry()
     bind = ["--bind", chosen.bind] if chosen.bind else []
-    sys.stdout.flush()
-    os.execv(sys.executable, [sys.executable, "-m", "gunicorn", "-c", "python:platemargin_api.server", *bind])  # noqa: S606
-    return 0  # pragma: no cover  execv does not return
+    # gunicorn reads its own arguments, and starts a successor (SIGUSR2) with them.
+    sys.argv = [str(Path(sys.executable).with_name("gunicorn")), "-c", f"python:{server.__name__}", *bind]
+    run(prog="gunicorn")
+    return 0
 
 
 def _openapi(_chosen: argparse.Namespace) -> int:

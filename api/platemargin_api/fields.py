@@ -6,6 +6,7 @@ what is allowed. The same field reads a request, writes a response, and turns a 
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -20,17 +21,21 @@ from marshmallow import validate
 from marshmallow.exceptions import ValidationError
 from marshmallow.experimental.context import Context
 
-from platemargin.quantities import DECIMALS, FIGURES, Array, rounded
+from platemargin.quantities import DECIMALS, FIGURES, Array, one_rounded, one_to_decimals, rounded, to_decimals
 
 __all__ = [
+    "Between",
     "Choice",
     "Day",
     "Flag",
     "Integer",
+    "Length",
     "List",
     "Member",
     "Number",
     "Object",
+    "OneOf",
+    "Pattern",
     "Request",
     "Response",
     "Rows",
@@ -57,6 +62,11 @@ def nearest(name: object, known: Iterable[str]) -> dict[str, str]:
     """Return the known name most like a misspelt one, as the member of a problem; empty where none is like it."""
     matches = get_close_matches(str(name), list(known), n=1, cutoff=0.6)
     return {"nearest": matches[0]} if matches else {}
+
+
+def _single(value: Any) -> Any:
+    """Return the one value of an array of one, or of numpy's own; any other as it is."""
+    return value.item() if isinstance(value, (np.ndarray, np.generic)) else value
 
 
 def _wrong(code: str, detail: str, *, misspelt: str | None = None, **allowed: Any) -> ValidationError:
@@ -132,7 +142,10 @@ class _Own(ma.fields.Field[Any]):
         return self.value(value)
 
     def value(self, value: Any) -> Any:
-        """Return one value of a result as it is written."""
+        """Return one value of a result as it is written: as a column of one value would be.
+
+        Most values of most results are not arrays, and are written without one.
+        """
         return None if value is None else self.values(np.atleast_1d(np.asarray(value)))[0]
 
     def column(self, values: Sequence[Any]) -> Array:  # noqa: ARG002  fields that can be columns say how
@@ -152,7 +165,7 @@ class Number(_Own, ma.fields.Float):
     """A JSON number with a unit and bounds, written as its unit declares; a unit of one's own brings `decimals`."""
 
     def __init__(self, unit: str, minimum: float, maximum: float, *, decimals: int | None = None, **kwargs: Any) -> None:
-        super().__init__(unit=unit, validate=_Between(minimum, maximum), **kwargs)
+        super().__init__(unit=unit, validate=Between(minimum, maximum), **kwargs)
         if decimals is None and unit not in {**DECIMALS, **FIGURES}:
             raise ValueError(f"no decimals are declared for the unit {unit!r}: give decimals=")
         #: None where the unit is written with significant figures.
@@ -170,20 +183,35 @@ class Number(_Own, ma.fields.Float):
     def values(self, column: Array) -> list[float | None]:
         """Return numbers rounded as declared; NaN becomes null where the field may be null, and is an error elsewhere."""
         numbers = np.asarray(column, dtype=np.float64)
-        written = rounded(numbers, str(self.unit)) if self.decimals is None else np.round(numbers, self.decimals) + 0.0
+        written = rounded(numbers, str(self.unit)) if self.decimals is None else to_decimals(numbers, self.decimals)
         finite = np.isfinite(written)
         if finite.all():
             return list(written.tolist())
         if not self.nullable or np.isinf(written).any():
-            raise FloatingPointError(f"{self.name} has no finite value")
+            raise self._not_finite()
         return [value if ok else None for value, ok in zip(written.tolist(), finite.tolist(), strict=True)]
+
+    def value(self, value: Any) -> float | None:
+        """Return one number as it is written."""
+        if value is None:
+            return None
+        number = float(_single(value))
+        written = one_rounded(number, str(self.unit)) if self.decimals is None else one_to_decimals(number, self.decimals)
+        if math.isfinite(written):
+            return written
+        if not self.nullable or math.isinf(written):
+            raise self._not_finite()
+        return None
+
+    def _not_finite(self) -> FloatingPointError:
+        return FloatingPointError(f"{self.name} has no finite value")
 
 
 class Integer(_Own, ma.fields.Integer):
     """A JSON number without a fraction; 4.0 is one. Without a unit it is a count."""
 
     def __init__(self, minimum: int, maximum: int, *, unit: str = "1", **kwargs: Any) -> None:
-        super().__init__(unit=unit, validate=_Between(minimum, maximum), **kwargs)
+        super().__init__(unit=unit, validate=Between(minimum, maximum), **kwargs)
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> int:
         if isinstance(value, bool) or not isinstance(value, (int, float)) or int(value) != value:
@@ -194,6 +222,10 @@ class Integer(_Own, ma.fields.Integer):
         """Return a column of whole numbers; an elementwise calculation's have a default each."""
         return np.array(values, dtype=np.int64)
 
+    def value(self, value: Any) -> Any:
+        """Return one whole number as it is written."""
+        return value if type(value) is int else super().value(value)
+
 
 class Flag(_Own, ma.fields.Boolean):
     """A JSON true or false; in a column 1, 0, or NaN where absent."""
@@ -202,6 +234,10 @@ class Flag(_Own, ma.fields.Boolean):
         if not isinstance(value, bool):
             raise _wrong("wrong_type", "must be true or false")
         return value
+
+    def value(self, value: Any) -> Any:
+        """Return true, false or null."""
+        return value if type(value) is bool else super().value(value)
 
     def values(self, column: Array) -> list[bool | None]:
         """Return true, false or null."""
@@ -212,9 +248,9 @@ class Text(_Own, ma.fields.String):
     """A JSON string of a bounded length."""
 
     def __init__(self, minimum: int, maximum: int, *, pattern: str | None = None, says: str = "", **kwargs: Any) -> None:
-        validators: list[Any] = [_Length(minimum, maximum)]
+        validators: list[Any] = [Length(minimum, maximum)]
         if pattern is not None:
-            validators.append(_Pattern(pattern, says))
+            validators.append(Pattern(pattern, says))
         super().__init__(validate=validators, **kwargs)
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> str:
@@ -224,11 +260,14 @@ class Text(_Own, ma.fields.String):
 
     def value(self, value: Any) -> Any:
         """Return one string as it is: an array of text would drop null characters from its end."""
-        return super().value(np.array([value], dtype=object) if isinstance(value, str) else value)
+        return self._text(value) if type(value) is str else super().value(value)
 
     def values(self, column: Array) -> list[str | None]:
         """Return strings; an empty one is null where the field may be null."""
-        return [None if self.nullable and value == "" else value for value in column.tolist()]
+        return [self._text(value) for value in column.tolist()]
+
+    def _text(self, value: Any) -> str | None:
+        return None if self.nullable and value == "" else value
 
 
 class Choice(_Own, ma.fields.String):
@@ -238,7 +277,7 @@ class Choice(_Own, ma.fields.String):
         if isinstance(names, type):
             names = [member.name.lower() for member in names]
         self.names = tuple(names)
-        super().__init__(validate=_OneOf(self.names), **kwargs)
+        super().__init__(validate=OneOf(self.names), **kwargs)
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> str:
         if not isinstance(value, str):
@@ -251,7 +290,13 @@ class Choice(_Own, ma.fields.String):
 
     def values(self, column: Array) -> list[str | None]:
         """Return names, from places in the list or from names."""
+        if column.dtype.kind == "i":
+            return [None if place == -1 else self.names[place] for place in column.tolist()]
         return [self._named(value) for value in column.tolist()]
+
+    def value(self, value: Any) -> str | None:
+        """Return one name."""
+        return self._named(_single(value))
 
     def _named(self, value: Any) -> str | None:
         if value in (None, "", -1):
@@ -307,7 +352,7 @@ class List(_Own, ma.fields.List[Any]):
     """
 
     def __init__(self, inner: ma.fields.Field[Any], minimum: int, maximum: int, **kwargs: Any) -> None:
-        super().__init__(inner, validate=_Length(minimum, maximum, "items"), **kwargs)
+        super().__init__(inner, validate=Length(minimum, maximum, "items"), **kwargs)
         self.inner.allow_none = False
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> list[Any]:
@@ -395,20 +440,26 @@ def _known_rule_sets() -> tuple[str, ...]:
     return KnownRuleSets.get(())
 
 
-class _Between(validate.Range):
+class Between(validate.Range):
+    """Both bounds count."""
+
     def __call__(self, value: Any) -> Any:
+        """Refuse what is out of range."""
         if not self.min <= value <= self.max:
             detail = f"must be from {self.min:g} to {self.max:g}"
             raise _wrong("out_of_range", detail, minimum=self.min, maximum=self.max)
         return value
 
 
-class _Length(validate.Length):
+class Length(validate.Length):
+    """Of a text in characters, of an array in items."""
+
     def __init__(self, minimum: int, maximum: int, things: str = "characters") -> None:
         super().__init__(min=minimum, max=maximum)
         self.things = things
 
     def __call__(self, value: Any) -> Any:
+        """Refuse what is too short or too long."""
         if not self.min <= len(value) <= self.max:  # type: ignore[operator]
             code = "too_short" if len(value) < self.min else "too_long"  # type: ignore[operator]
             detail = f"must have from {self.min} to {self.max} {self.things}, not {len(value)}"
@@ -416,7 +467,9 @@ class _Length(validate.Length):
         return value
 
 
-class _Pattern(validate.Regexp):
+class Pattern(validate.Regexp):
+    """A form that JSON Schema and Python read alike."""
+
     def __init__(self, pattern: str, says: str) -> None:
         super().__init__(pattern)
         # Python's $ also matches before a last line feed; JSON Schema's does not.
@@ -424,13 +477,17 @@ class _Pattern(validate.Regexp):
         self.says = says
 
     def __call__(self, value: Any) -> Any:
+        """Refuse what is not of the form."""
         if not self.exact.search(value):
             raise _wrong("bad_format", self.says)
         return value
 
 
-class _OneOf(validate.OneOf):
+class OneOf(validate.OneOf):
+    """One of some names."""
+
     def __call__(self, value: Any) -> Any:
+        """Refuse what is none of the names."""
         if value not in self.choices:
             known = list(self.choices)
             raise _wrong("not_one_of", f"must be one of {', '.join(known)}", misspelt=value, allowed=known)

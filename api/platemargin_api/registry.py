@@ -14,7 +14,9 @@ import marshmallow as ma
 
 from platemargin.rules import RuleSet
 from platemargin_api.calculation import GROUP, Calculation
-from platemargin_api.fields import List, Object
+from platemargin_api.fields import List, Object, RuleSets
+from platemargin_api.reader import Reader, derived
+from platemargin_api.unchanging import Defaults, Unchanging, defaults_of, unchanging
 from platemargin_api.writer import Writer, compiled
 
 __all__ = [
@@ -73,9 +75,34 @@ class Served(Plugin[Calculation]):
         return self.offered.response()
 
     @cached_property
+    def read(self) -> Reader | None:
+        """The request's quick way in; None where its schema does more than its fields declare."""
+        return derived(self.request)
+
+    @cached_property
     def write(self) -> Writer:
         """The response's writer."""
         return compiled(self.response)
+
+    @cached_property
+    def rule_set_fields(self) -> tuple[RuleSets, ...]:
+        """The request's members that name rule sets."""
+        return tuple(field for field in self.request.fields.values() if isinstance(field, RuleSets))
+
+    @cached_property
+    def defaults(self) -> Defaults:
+        """What is told of each default that a request used."""
+        return defaults_of(self.request)
+
+    @cached_property
+    def unchanging(self) -> Unchanging:
+        """What never changes in an answer."""
+        return unchanging(self.offered, self.distribution)
+
+    @cached_property
+    def encoded(self) -> Unchanging:
+        """The same, encoded."""
+        return self.unchanging.encoded()
 
 
 @dataclass(frozen=True)
@@ -97,6 +124,9 @@ def load_registry(calculations: Iterable[EntryPoint] | None = None, rule_sets: I
     """
     found = _load(calculations, GROUP, Calculation, Served)
     _refuse_shared_schema_names(found)
+    for served in found.values():
+        # Made now, before a worker is forked.
+        _ = served.read, served.write, served.defaults, served.encoded
     sets = _load(rule_sets, RULE_SET_GROUP, RuleSet, Plugin)
     return Registry(calculations=MappingProxyType(found), rule_sets=MappingProxyType(sets))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import ipaddress
 import os
 from pathlib import Path
@@ -24,6 +25,11 @@ keepalive = 5
 loglevel = "warning"
 # No access log: nothing of a call is kept.
 accesslog = None
+
+
+def pre_fork(_server: Any, _worker: Any) -> None:
+    """Leave what is loaded out of every later collection, which would write to it: then a worker keeps sharing it."""
+    gc.freeze()
 
 
 def on_starting(server: Any) -> None:

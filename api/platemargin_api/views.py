@@ -13,7 +13,7 @@ from gunicorn.http.errors import ParseException
 from werkzeug.exceptions import HTTPException
 
 from platemargin.rules import RuleSet
-from platemargin_api.answer import SERVICE_VERSION, answer
+from platemargin_api.answer import SERVICE_VERSION, encoded
 from platemargin_api.fields import nearest
 from platemargin_api.headers import accepted, calculation_headers, content_type_is_json, prefers_minimal
 from platemargin_api.openapi import describe, document
@@ -47,11 +47,11 @@ def _calculate(views: Blueprint, registry: Registry, settings: Settings) -> None
             accepted(request)
             content_type_is_json(request)
             minimal = prefers_minimal(request)
-            told = answer(served, registry, _body(settings), minimal=minimal)
+            told = encoded(served, registry, _body(settings), minimal=minimal)
         except ProblemError as error:
             return problem_response(error, headers)
         headers |= {"Preference-Applied": "return=minimal"} if minimal else {}
-        return _response(orjson.dumps(told), headers={**headers, "Cache-Control": "no-store", "Vary": "Accept, Prefer"})
+        return _response(told, headers={**headers, "Cache-Control": "no-store", "Vary": "Accept, Prefer"})
 
 
 def _entrance(views: Blueprint, registry: Registry) -> None:

@@ -29,6 +29,7 @@ __all__ = [
     "Place",
     "Severity",
     "Step",
+    "Texts",
     "Where",
     "as_declared",
     "columns",
@@ -36,6 +37,7 @@ __all__ = [
     "once",
     "refuse",
     "substituted",
+    "worded",
 ]
 
 Arguments: TypeAlias = Mapping[str, Any]
@@ -131,9 +133,20 @@ def as_declared(values: Mapping[str, Any]) -> dict[str, Any]:
     return {name: as_named(name, value) if isinstance(value, float) else value for name, value in values.items()}
 
 
+class Texts(dict[str, str]):
+    """Figures as they are written in a line of working, each written once for all lines that name it."""
+
+    def __init__(self, figures: Mapping[str, Any]) -> None:
+        super().__init__()
+        self._figures = figures
+
+    def __missing__(self, name: str) -> str:
+        return self.setdefault(name, text(self._figures[name]))
+
+
 def substituted(step: Step, figures: Mapping[str, Any]) -> str:
     """Fill a step of working with the figures that were used: those sent as they were sent, those written as written."""
-    return step.substituted.format_map({name: text(value) for name, value in figures.items()})
+    return step.substituted.format_map(figures if isinstance(figures, Texts) else Texts(figures))
 
 
 def filled(template: str, values: Mapping[str, Any]) -> str:
@@ -144,12 +157,20 @@ def filled(template: str, values: Mapping[str, Any]) -> str:
     >>> filled("{residual_mm} mm of {original_mm} mm left", {"residual_mm": 9.8 - 2.8, "original_mm": 10})
     '7 mm of 10 mm left'
     """
-    return template.format_map({name: text(value) for name, value in as_declared(values).items()})
+    return worded(template, as_declared(values))
+
+
+def worded(template: str, values: Mapping[str, Any]) -> str:
+    """Fill a template with values that are rounded as declared already."""
+    return template.format_map({name: text(value) for name, value in values.items()})
 
 
 def columns(arguments: Arguments) -> dict[str, Array]:
     """Return the arguments of an elementwise calculation as arrays of one shape; no array is copied."""
-    return dict(zip(arguments, np.broadcast_arrays(*map(np.asarray, arguments.values())), strict=True))
+    arrays = [np.asarray(value) for value in arguments.values()]
+    if len({array.shape for array in arrays}) > 1:
+        arrays = list(np.broadcast_arrays(*arrays))
+    return dict(zip(arguments, arrays, strict=True))
 
 
 def refuse(faults: Iterable[Fault], arguments: Arguments) -> None:
@@ -172,6 +193,8 @@ def refuse(faults: Iterable[Fault], arguments: Arguments) -> None:
 def _places(where: Where, arguments: Arguments) -> Iterable[Place]:
     if not isinstance(where, (np.ndarray, np.bool_)):
         return where
+    if not np.count_nonzero(where):
+        return ()
     # A scalar call has no row to name.
     return [Place(path=(int(row),) if where.ndim else (), values=_row(arguments, int(row))) for row in np.flatnonzero(where)]
 

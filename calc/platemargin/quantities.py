@@ -23,8 +23,11 @@ __all__ = [
     "below",
     "decimals_of",
     "last_place",
+    "one_rounded",
+    "one_to_decimals",
     "rounded",
     "text",
+    "to_decimals",
     "unit_of",
 ]
 
@@ -113,6 +116,7 @@ _UNIT_BY_ENDING = {
 _TEXT_DECIMALS = 6
 #: A figure of four significant figures is told with all of them down to the last decimal of a sentence.
 _SMALL = 1e-3
+_WHOLE = 2.0**52
 
 
 def rounded(value: npt.ArrayLike, unit: str) -> Floats:
@@ -125,9 +129,55 @@ def rounded(value: npt.ArrayLike, unit: str) -> Floats:
     """
     values = np.asarray(value, dtype=np.float64)
     if unit not in FIGURES:
-        return np.asarray(np.round(values, DECIMALS[unit]) + 0.0)
-    written = [float(f"{one:.{FIGURES[unit]}g}") + 0.0 for one in values.ravel().tolist()]
+        return to_decimals(values, DECIMALS[unit])
+    written = [_to_figures(one, FIGURES[unit]) for one in values.ravel().tolist()]
     return np.array(written, dtype=np.float64).reshape(values.shape)
+
+
+def to_decimals(values: Floats, decimals: int) -> Floats:
+    """Round to decimals; half to even, minus zero becomes zero, NaN stays NaN.
+
+    It does what `numpy.round` does, which for the short columns of single calls takes far longer to come to it.
+    """
+    if decimals < 0:
+        return np.asarray(np.round(values, decimals) + 0.0)
+    power = 10.0**decimals
+    written = np.asarray(values * power)
+    np.rint(written, out=written)
+    written /= power
+    written += 0.0
+    return written
+
+
+def one_to_decimals(value: float, decimals: int) -> float:
+    """Round one number as `to_decimals` rounds a column.
+
+    Examples
+    --------
+    >>> one_to_decimals(9.8 - 2.8, 3), one_to_decimals(0.0625, 3), one_to_decimals(-0.0001, 3)
+    (7.0, 0.062, 0.0)
+    """
+    if decimals < 0:
+        return float(np.round(value, decimals)) + 0.0
+    power = 10.0**decimals
+    scaled = float(value) * power
+    # From 2^52 on every double is whole; NaN goes the same way.
+    return (round(scaled) if abs(scaled) < _WHOLE else scaled) / power + 0.0
+
+
+def one_rounded(value: float, unit: str) -> float:
+    """Round one number as `rounded` rounds a column.
+
+    Examples
+    --------
+    >>> one_rounded(9.8 - 2.8, "mm"), one_rounded(0.0123456, "A")
+    (7.0, 0.01235)
+    """
+    return _to_figures(value, FIGURES[unit]) if unit in FIGURES else one_to_decimals(value, DECIMALS[unit])
+
+
+def _to_figures(value: float, figures: int) -> float:
+    return float(f"{value:.{figures}g}") + 0.0
 
 
 def as_named(name: str, value: float) -> float:
@@ -139,7 +189,7 @@ def as_named(name: str, value: float) -> float:
     (1235.0, 0.3)
     """
     unit = unit_of(name)
-    return float(np.round(value, _TEXT_DECIMALS)) + 0.0 if unit is None else float(rounded(value, unit))
+    return one_to_decimals(value, _TEXT_DECIMALS) if unit is None else one_rounded(value, unit)
 
 
 def last_place(value: float, unit: str | None) -> float:

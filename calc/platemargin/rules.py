@@ -12,6 +12,7 @@ import json
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, replace
 from enum import IntEnum
+from functools import cached_property
 from math import nan
 from typing import Any, Literal, TypeAlias
 
@@ -219,7 +220,7 @@ class RuleSet:
             content["by_hull"] = {name: value for name, value in content["by_hull"].items() if not callable(value)}
         return content
 
-    @property
+    @cached_property
     def digest(self) -> str:
         """SHA-256 of the content in canonical JSON: two sets of one digest judge alike.
 

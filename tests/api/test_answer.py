@@ -17,7 +17,8 @@ import pytest
 
 from platemargin.attack_evidence import FORMS as FORM_NAMES
 from platemargin.quantities import DECIMALS, FIGURES, decimals_of, unit_of
-from platemargin_api.answer import arguments_of, load
+from platemargin_api.answer import answer as members
+from platemargin_api.answer import arguments_of, encoded, load
 from platemargin_api.app import create_app
 from platemargin_api.registry import load_registry
 from platemargin_api.testing import evaluate
@@ -1991,6 +1992,21 @@ def test_where_an_own_rule_applies_is_told_where_it_does_not_say(calculation, se
 
 
 # The writer
+
+
+#: Every example, and surveys whose rule sets bring references of their own, some, and none.
+ENCODED = [
+    *((name, served.offered.example) for name, served in registry.calculations.items()),
+    *(("hull-survey", SURVEYS[case]) for case in ("a benchmark alone", "at random", "no rule", "own rules")),
+]
+
+
+@pytest.mark.parametrize(("calculation", "sent"), ENCODED)
+@pytest.mark.parametrize("minimal", [False, True])
+def test_what_is_encoded_is_the_answer(calculation, sent, minimal):
+    """What never changes is spliced in, and every other byte is as the members are."""
+    served, body = registry.calculations[calculation], orjson.dumps(sent)
+    assert encoded(served, registry, body, minimal=minimal) == orjson.dumps(members(served, registry, body, minimal=minimal))
 
 
 @of_every_request

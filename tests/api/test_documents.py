@@ -24,6 +24,7 @@ ELSEWHERE = {
     "make image": (".ci/run", "make image"),
     "make fuzz": ("Makefile", "PLATEMARGIN_EXAMPLES=500 .venv/bin/python -m pytest -n auto tests/contract"),
     "make simulate": ("Makefile", "PLATEMARGIN_SIMULATIONS=long .venv/bin/python -m pytest -n auto tests/simulate"),
+    "make load": ("Makefile", ".venv/bin/python tests/load/run.py"),
     "make lock": ("Makefile", "--generate-hashes"),
     "docker compose -f docker/compose.yaml up --build": ("tests/container/test_image.py", "docker/Dockerfile"),
 }

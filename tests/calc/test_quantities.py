@@ -1,10 +1,26 @@
 """Rounding as declared: what a reader sees is what was judged."""
 
+import hypothesis.strategies as st
 import numpy as np
 import pytest
+from hypothesis import example, given, settings
 
 from platemargin.declared import as_declared, filled
-from platemargin.quantities import DECIMALS, FIGURES, as_named, at_least, below, decimals_of, last_place, rounded, text, unit_of
+from platemargin.quantities import (
+    DECIMALS,
+    FIGURES,
+    as_named,
+    at_least,
+    below,
+    decimals_of,
+    last_place,
+    one_rounded,
+    one_to_decimals,
+    rounded,
+    text,
+    to_decimals,
+    unit_of,
+)
 
 
 @pytest.mark.parametrize(("unit", "decimals"), [("mm", 3), ("%", 2), ("mm/year", 4), ("year", 2), ("probability", 6)])
@@ -21,6 +37,43 @@ def test_below_and_at_least_are_of_rounded_values(value, limit, is_below):
     """CONTRACT: comparisons are of values rounded as declared; equal to a limit is not below it, and NaN is neither."""
     assert below(value, limit, "mm") == is_below
     assert at_least(value, limit, "mm") == (not is_below and not np.isnan(value))
+
+
+spread = settings(max_examples=1000, derandomize=True, deadline=None)
+#: Any double whose scaled value is one, and what lies halfway between two decimals.
+doubles = st.floats(-1e290, 1e290) | st.just(np.nan) | st.integers(-(10**9), 10**9).map(lambda half: half / 2000)
+
+
+def same(one, other):
+    """Tell whether two doubles are one and the same, the sign of zero included."""
+    return np.float64(one).tobytes() == np.float64(other).tobytes()
+
+
+@pytest.mark.filterwarnings("ignore:overflow")
+@spread
+@given(doubles, st.integers(-2, 12))
+@example(4503599627370495.5, 0)
+@example(9007199254740993.0, 3)
+@example(-0.0, 2)
+@example(np.inf, 3)
+def test_one_number_and_a_column_are_rounded_as_numpy_rounds(value, decimals):
+    """The oracle is numpy.round."""
+    expected = np.round(value, decimals) + 0.0
+    assert same(one_to_decimals(value, decimals), expected)
+    assert same(to_decimals(np.array(value), decimals), expected)
+    assert same(to_decimals(np.array([value]), decimals)[0], expected)
+
+
+@spread
+@given(st.floats(-1e9, 1e9), st.sampled_from(sorted({**DECIMALS, **FIGURES})))
+def test_one_number_is_rounded_as_a_column_is(value, unit):
+    assert same(one_rounded(value, unit), rounded(value, unit))
+
+
+def test_a_column_that_is_rounded_is_left_as_it_was():
+    column = np.array([1.23456, np.nan])
+    assert rounded(column, "mm").tolist()[0] == 1.235
+    assert column[0] == 1.23456
 
 
 def test_no_minus_zero():
