@@ -16,7 +16,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
-__all__ = ["SURVEY", "demo", "served", "table"]
+__all__ = ["SURVEY", "demo", "served", "table", "told"]
 
 #: A survey of an invented boat, in an invented water, with invented readings.
 SURVEY = Path(__file__).with_name("survey.json")
@@ -75,7 +75,6 @@ def _post(url: str, body: bytes) -> dict[str, Any]:
 
 
 def _shown(url: str, answer: dict[str, Any]) -> str:
-    result = answer["result"]
     survey = json.loads(SURVEY.read_text(encoding="utf-8"))
     hull = survey["hull"]
     curl = f"curl -s {url} -H 'Content-Type: application/json' --data-binary @{shlex.quote(str(SURVEY))}"
@@ -84,19 +83,7 @@ def _shown(url: str, answer: dict[str, Any]) -> str:
         f"Posted {SURVEY.name} to {url}; the service stops when this is printed.",
         "",
         f"{boat}, surveyed {survey['surveyed_on']}, {len(survey['readings'])} readings",
-        f"VERDICT  {result['verdict'].replace('_', ' ')}",
-        *answer["summary"],
-        "",
-        *table(result["zones"]),
-        "",
-        f"The governing reading is {result['governing_reading']} in {result['governing_zone']}",
-        *_working(answer["working"]),
-        "",
-        "Findings",
-        *(f"  [{finding['severity']}] {finding['statement']}" for finding in answer["findings"]),
-        "",
-        "Advice",
-        *(f"  [{told['urgency'].replace('_', ' ')}] {told['statement']}" for told in result["advice"]),
+        *told(answer),
         "",
         *answer["cautions"][:2],
         "",
@@ -104,6 +91,26 @@ def _shown(url: str, answer: dict[str, Any]) -> str:
         "  " + curl.replace(url, "http://127.0.0.1:8000/v1/calculations/hull-survey"),
     ]
     return "\n".join(parts) + "\n"
+
+
+def told(answer: dict[str, Any]) -> list[str]:
+    """Return the answer of a survey as lines that a person can read."""
+    result = answer["result"]
+    return [
+        f"VERDICT  {result['verdict'].replace('_', ' ')}",
+        *answer["summary"],
+        "",
+        *table(result["zones"]),
+        "",
+        f"The governing reading is {result['governing_reading']} in {result['governing_zone']}",
+        *_working(answer.get("working", [])),
+        "",
+        "Findings",
+        *(f"  [{finding['severity']}] {finding['statement']}" for finding in answer["findings"]),
+        "",
+        "Advice",
+        *(f"  [{line['urgency'].replace('_', ' ')}] {line['statement']}" for line in result["advice"]),
+    ]
 
 
 def table(zones: list[dict[str, Any]]) -> list[str]:
@@ -146,7 +153,7 @@ def _number(value: float | None) -> str:
 def _working(steps: list[dict[str, Any]]) -> Iterator[str]:
     """Yield the steps under the reading that they are of."""
     for reading, of_it in groupby(steps, key=lambda step: step["of"]):
-        yield f"Working of reading {reading}"
+        yield f"Working of {reading if reading.startswith('anodes.') else f'reading {reading}'}"
         yield from map(_step, of_it)
 
 
