@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import IntEnum
@@ -15,6 +15,7 @@ from platemargin.faults_told import faults_as_findings
 from platemargin.hull_survey import ASSUMED as SURVEY_ASSUMED
 from platemargin.hull_survey import FAULTS as SURVEY_FAULTS
 from platemargin.plating import Plated, Plating, plated
+from platemargin.read_again import ReadAgain, read_again
 from platemargin.readings import Reading, reading_table
 from platemargin.remaining_life import CONFIDENCE
 from platemargin.rules import RuleSet
@@ -61,6 +62,7 @@ class SurveyConsistency:
     queried_count: int
     passed_count: int
     not_judged_count: int
+    matched_count: int | None
     checks: tuple[CheckOutcome, ...]
     known: Plated
     patterns: Patterns
@@ -97,6 +99,13 @@ _CHECKS = (
 )
 FINDINGS = (*_FAULTS_TOLD, *(check.finding for check in CONSISTENCY_CHECKS))
 ASSUMED = tuple(told for told in SURVEY_ASSUMED if told.field.startswith("readings[]") or told.field in ("plating", "built_on"))
+#: What is wrong with two surveys that cannot be matched.
+_UNMATCHABLE = tuple(
+    fault
+    for fault in SURVEY_FAULTS
+    if (fault.field == "previous_survey" and fault.code in ("id_not_unique", "surveys_out_of_order", "too_many_candidates"))
+    or (fault.field == "readings" and fault.code == "id_not_unique")
+)
 #: Without these two no survey stands: readings held against what was plated, and among themselves.
 _NEEDED = ("plate_over_mill_tolerance", "values_repeat")
 
@@ -138,8 +147,10 @@ def survey_consistency(
         [mm, m], in the order in which they were read.
     rule_sets, rules, thresholds_mm, confidence, gauge, unexamined, ashore, inside_seen : optional
         As `hull_survey` takes them; what contradicts itself in them is a finding.
-    what_if_original_mm, previous_survey : optional
+    what_if_original_mm : optional
         The same.
+    previous_survey : SurveyReadings, optional
+        The survey before: its plate readings are held against this one's at each place that both read.
     built_on : str, optional
         Year, month or day.
     max_survey_age_months : int, optional
@@ -163,7 +174,8 @@ def survey_consistency(
     A query is a question to whoever sent the data, never a judgement of a person; data without a query can still be wrong.
     Values are held against a smooth distribution of their own spread at their own resolution, at a level of 0.001 for the
     whole survey: an honest surveyor's rounding, and his choice of the worst spots, are no query. Invented values that keep
-    to a smooth spread are not found.
+    to a smooth spread are not found. A previous survey's plate is held against this one's where `survey_comparison` would
+    match them, at a level of 0.001 once more; its pits are not: two surveyors seldom measure the same pit.
 
     Examples
     --------
@@ -179,11 +191,12 @@ def survey_consistency(
     References
     ----------
     few-readings, value-patterns, fast-rate, decimal-point, en-10029-class-a, gauge-uncertainty, plating-notation,
-    zone-exposure, residual-datum
+    zone-exposure, residual-datum, beside-previous, station-tolerance, gauge-calibration, bonferroni
     """
     arguments = dict(locals())
     table = reading_table(readings)
     known = plated(table, readings, plating, plating_notation, built_on, surveyed_on)
+    patterns = patterns_of(known.table, _again(known, arguments))
     draft = SurveyConsistency(
         standing=Standing.CANNOT_JUDGE,
         consistent=True,
@@ -192,11 +205,26 @@ def survey_consistency(
         queried_count=0,
         passed_count=0,
         not_judged_count=0,
+        matched_count=patterns.previous.places if patterns.previous else None,
         checks=(),
         known=known,
-        patterns=patterns_of(known.table),
+        patterns=patterns,
     )
     return _concluded(arguments, draft)
+
+
+def _again(known: Plated, arguments: Arguments) -> ReadAgain | None:
+    """Match the previous survey; None where none was sent, or the two cannot be matched as they are, which is told."""
+    past = arguments["previous_survey"]
+    return read_again(past, known, arguments) if past and not any(map(_broken(arguments), _UNMATCHABLE)) else None
+
+
+def _broken(arguments: Arguments) -> Callable[[Fault], bool]:
+    def broken(fault: Fault) -> bool:
+        found: Any = fault.broken(arguments)
+        return any(True for _ in found)
+
+    return broken
 
 
 def _concluded(arguments: Arguments, draft: SurveyConsistency) -> SurveyConsistency:
