@@ -13,7 +13,15 @@ from typing import Any
 import numpy as np
 from scipy.special import bdtrc, ndtr, ndtri
 
-from platemargin.consistency import LEAST_IN_ZONE, MM_PER_INCH, MOST_MM_PER_YEAR, NEARLY_ALL, REPEATABILITY_MM, likely_left
+from platemargin.consistency import (
+    LEAST_IN_ZONE,
+    MM_PER_INCH,
+    MOST_MM_PER_YEAR,
+    NEARLY_ALL,
+    REPEATABILITY_MM,
+    Mask,
+    likely_left,
+)
 from platemargin.mean_rates import CALIBRATION_STANDARD_UNCERTAINTY_MM, LEVEL, mean_of
 from platemargin.quantities import Array, Floats, below
 from platemargin.read_again import ReadAgain
@@ -99,13 +107,18 @@ class PreviousPatterns:
 
 @dataclass(frozen=True, kw_only=True)
 class _Places:
-    """The places that both surveys read, of metal: this survey's rows and ids, and what each survey read [mm]."""
+    """The places that both surveys read, of metal: this survey's rows and ids, and what each survey read [mm].
+
+    `one_plate` is false where the two say that the plate started with another thickness: a station noted a little out may be
+    beyond a seam.
+    """
 
     row: Array
     reading: Array
     zone: Array
     previous_mm: Floats
     plate_mm: Floats
+    one_plate: Mask
 
     def __len__(self) -> int:
         return len(self.row)
@@ -128,7 +141,7 @@ def previous_patterns(again: ReadAgain, alpha: float) -> PreviousPatterns:
     each = alpha / 4
     places = _places(again)
     slips = _slips(places)
-    in_unit = places.only(slips == 0)
+    in_unit = places.only((slips == 0) & places.one_plate)
     repeated_judged, repeated = _repeated(places, each)
     return PreviousPatterns(
         surveyed_on=again.surveyed_on,
@@ -152,6 +165,7 @@ def _places(again: ReadAgain) -> _Places:
         zone=again.later.zone[now],
         previous_mm=again.earlier.plate_mm[then],
         plate_mm=again.later.plate_mm[now],
+        one_plate=~(np.abs(again.earlier.original_mm[then] - again.later.original_mm[now]) > 0),
     )
     return places.only((places.previous_mm > 0) & (places.plate_mm > 0))
 

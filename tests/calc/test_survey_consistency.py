@@ -476,6 +476,14 @@ def test_lost_faster_than_is_seen(plate_mm, fast):
         assert "4.1 mm where 9 mm was read" in sentence
 
 
+def test_plate_of_another_original_is_another_plate():
+    """A station noted a little out is beyond a seam; the same values there are the same values still."""
+    past = before(read("swim", [9.8] * 6, original_mm=10.0))
+    assert not BESIDE & asked([*CLEAN, *read("swim", [4.9] * 6, original_mm=5.0)], **past)
+    assert "lost_too_fast_since_previous" in asked([*CLEAN, *read("swim", [4.9] * 6, original_mm=10.0)], **past)
+    assert "repeats_previous" in asked(**before(CLEAN, original_mm=8.0))
+
+
 def test_a_pit_that_was_measured_once_is_no_loss_of_plate():
     pitted = [{**row, "pit_depth_mm": 4.0} for row in CLEAN]
     assert not BESIDE & asked(pitted, **honest_before())
