@@ -26,6 +26,7 @@ _SCATTER_MM = 0.15
 _MOST_PLATES = 200
 #: A coarser step [mm] than this hides it.
 _COARSEST_MM = 0.2
+_WHOLE = "the whole survey"
 #: How often at most readings of such plate fall on one value of that step.
 _ONE_VALUE = float(ndtr(_COARSEST_MM / 2 / _SCATTER_MM) - ndtr(-_COARSEST_MM / 2 / _SCATTER_MM))
 
@@ -55,22 +56,24 @@ def without_spread(table: ReadingTable, alpha: float) -> tuple[int, tuple[NoSpre
 
     Of each plate one reading says where the others should be; the others tell whether they scatter.
     """
-    plates = list(_fine(table))
-    tested = [plate for plate in plates if _ONE_VALUE ** (len(plate.rows) - 1) < alpha]
-    judged = sum(len(plate.rows) for plate in tested)
-    each = alpha / (len(tested) + 1)
+    plates = _fine(table)
+    half = alpha / 2
+    often = [plate for plate in plates if _ONE_VALUE ** (len(plate.rows) - 1) < half]
+    each = half / max(len(often), 1)
+    tested = [plate for plate in often if _ONE_VALUE ** (len(plate.rows) - 1) < each]
     told = [plate for plate in tested if _same(len(plate.rows), plate.equal, 1, each)]
-    if told or not plates:
-        return judged, tuple(_told(plate.zone, int(plate.rows[0]), [plate]) for plate in told)
     readings, equal = sum(len(plate.rows) for plate in plates), sum(plate.equal for plate in plates)
-    judged = readings if _ONE_VALUE ** (readings - len(plates)) < alpha else judged
-    whole = _same(readings, equal, len(plates), each)
-    return judged, (_told("the whole survey", None, plates),) if whole else ()
+    judged = sum(len(plate.rows) for plate in tested)
+    if told:
+        return judged, tuple(_told(plate.zone, int(plate.rows[0]), [plate]) for plate in told)
+    if _ONE_VALUE ** (readings - len(plates)) >= half:
+        return judged, ()
+    return readings, (_told(_WHOLE, None, plates),) if _same(readings, equal, len(plates), half) else ()
 
 
 def _same(readings: int, equal: int, plates: int, alpha: float) -> bool:
     others = readings - plates
-    return equal >= NEARLY_ALL * readings and others > 0 and bool(bdtrc(equal - plates - 1, others, _ONE_VALUE) < alpha)
+    return equal >= NEARLY_ALL * readings and bool(bdtrc(equal - plates - 1, others, _ONE_VALUE) < alpha)
 
 
 def _told(where: str, row: int | None, plates: list[_Plate]) -> NoSpread:

@@ -64,8 +64,8 @@ PREVIOUS_CHECKS = (
         finding=Finding(
             code="lost_too_fast_since_previous",
             severity="watch",
-            statement="In {zone} plate went faster than 1 mm a year in the {years} years since the survey of {past}, by more "
-            "than gauges explain (readings: {count}, the most at {reading}: {plate_mm} mm where {previous_mm} mm was read). "
+            statement="In {zone} plate was lost faster than 1 mm a year in the {years} years since the survey of {past}, by "
+            "more than gauges explain (readings: {count}, the most at {reading}: {plate_mm} mm where {previous_mm} mm was read). "
             "Ask whether both read the same place, and the same plate.",
             values=("zone", "years", "past", "count", "reading", "plate_mm", "previous_mm"),
             applies=_told("too_fast", "zone", "years", "count", "reading", "plate_mm", "previous_mm"),
@@ -82,6 +82,6 @@ PREVIOUS_CHECKS = (
             values=("where", "past", "count", "places", "thicker_mm"),
             applies=_told("thicker", "where", "count", "places", "thicker_mm"),
         ),
-        unjudged=_unjudged("thicker_judged", "too few places were read again to tell growth of the plate from single slips"),
+        unjudged=_unjudged("thicker_judged", "too few places were read again in one unit to tell growth from single slips"),
     ),
 )

@@ -177,15 +177,15 @@ def _repeated(places: _Places, alpha: float) -> tuple[int, tuple[Repeated, ...]]
     """Return at how many places repeats could be judged, and where both surveys have the same values too often."""
     if not len(places):
         return 0, ()
-    share = _equal_share(places)
+    share, half = _equal_share(places), alpha / 2
     same = np.abs(places.plate_mm - places.previous_mm) < 1e-9  # noqa: PLR2004  mm: binary arithmetic
-    zones = {zone: rows for zone, rows in places.by_zone.items() if share ** len(rows) < alpha}
-    each = alpha / (len(zones) + 1)
-    judged = len(places) if share ** len(places) < each else sum(map(len, zones.values()))
-    if _too_often(same, share, each):
-        return judged, (Repeated(where=_WHOLE, row=None, places=len(same), equal=int(same.sum())),)
-    told = {zone: rows for zone, rows in zones.items() if _too_often(same[rows], share, each)}
-    return judged, tuple(
+    if share ** len(places) >= half:
+        return 0, ()
+    if _too_often(same, share, half):
+        return len(places), (Repeated(where=_WHOLE, row=None, places=len(same), equal=int(same.sum())),)
+    zones = {zone: rows for zone, rows in places.by_zone.items() if share ** len(rows) < half}
+    told = {zone: rows for zone, rows in zones.items() if _too_often(same[rows], share, half / len(zones))}
+    return len(places), tuple(
         Repeated(where=zone, row=int(places.row[rows[0]]), places=len(rows), equal=int(same[rows].sum()))
         for zone, rows in told.items()
     )

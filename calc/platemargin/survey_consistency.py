@@ -108,6 +108,8 @@ _UNMATCHABLE = tuple(
 )
 #: Without these two no survey stands: readings held against what was plated, and among themselves.
 _NEEDED = ("plate_over_mill_tolerance", "values_repeat")
+#: And where a previous survey was sent, nothing stands that could not be held against it at any place.
+_NEEDED_BESIDE = "previous_in_other_unit"
 
 
 def survey_consistency(
@@ -135,7 +137,8 @@ def survey_consistency(
 
     Every relation for which `hull_survey` refuses a survey is a finding here, and so is what is in order one by one but
     hard to believe together. standing = *queries* where a finding says watch or act; else *cannot judge* where readings
-    could not be held against what was plated, or not among themselves; else *no query*.
+    could not be held against what was plated, not among themselves, or not against a previous survey that was sent; else
+    *no query*.
 
     Parameters
     ----------
@@ -231,7 +234,8 @@ def _concluded(arguments: Arguments, draft: SurveyConsistency) -> SurveyConsiste
     checks = tuple(_outcome(check, arguments, draft) for check in _CHECKS)
     counts = {outcome: sum(check.outcome == outcome for check in checks) for outcome in Outcome}
     judged = {check.code for check in checks if check.outcome != Outcome.NOT_JUDGED}
-    standing = Standing.NO_QUERY if judged.issuperset(_NEEDED) else Standing.CANNOT_JUDGE
+    needed = (*_NEEDED, _NEEDED_BESIDE) if arguments["previous_survey"] else _NEEDED
+    standing = Standing.NO_QUERY if judged.issuperset(needed) else Standing.CANNOT_JUDGE
     return replace(
         draft,
         standing=Standing.QUERIES if counts[Outcome.QUERIED] else standing,

@@ -53,7 +53,7 @@ class SurveyConsistencyResult(Response):
     standing = Choice(
         Standing,
         description="queries: a finding says watch or act; cannot_judge: else, where readings could not be held against what "
-        "was plated, or not among themselves; no_query: else.",
+        "was plated, not among themselves, or not against a previous survey that was sent; no_query: else.",
     )
     consistent = Flag(description="No finding says watch or act; true also where too little could be judged.")
     readings_count = Integer(1, judged.MOST_READINGS, description="Readings sent.")
