@@ -65,8 +65,8 @@ PREVIOUS_CHECKS = (
             code="lost_too_fast_since_previous",
             severity="watch",
             statement="In {zone} plate was lost faster than 1 mm a year in the {years} years since the survey of {past}, by "
-            "more than gauges explain (readings: {count}, the most at {reading}: {plate_mm} mm where {previous_mm} mm was read). "
-            "Ask whether both read the same place, and the same plate.",
+            "more than gauges explain (readings: {count}, the most at {reading}: {plate_mm} mm where {previous_mm} mm was "
+            "read). Ask whether both read the same place, and the same plate.",
             values=("zone", "years", "past", "count", "reading", "plate_mm", "previous_mm"),
             applies=_told("too_fast", "zone", "years", "count", "reading", "plate_mm", "previous_mm"),
         ),

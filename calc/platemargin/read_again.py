@@ -1,9 +1,10 @@
-"""Which places of a previous survey were read again, of the same plate."""
+"""Which places of a previous survey were read again, of the same plate, and what each survey read there."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -13,11 +14,11 @@ from platemargin.matching import Matching, matched
 from platemargin.nearest_pairs import Rows
 from platemargin.plate_margin import PLATE_STANDARD_UNCERTAINTY_MM
 from platemargin.plating import Plated, plated
-from platemargin.quantities import below
+from platemargin.quantities import Array, Floats, below
 from platemargin.readings import ReadingTable, reading_table
 from platemargin.two_surveys import SurveyReadings, years_apart
 
-__all__ = ["ReadAgain", "read_again"]
+__all__ = ["PlacesAgain", "ReadAgain", "places_again", "read_again"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,3 +66,58 @@ def read_again(past: SurveyReadings, known: Plated, arguments: Arguments) -> Rea
         matching=pairs,
         of_old_plate=~below(known.years_in_service[pairs.later], years, "year"),
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlacesAgain:
+    """The places that both surveys read, of metal: this survey's rows and ids, and what each survey read [mm].
+
+    `one_plate` is false where the two say that the plate started with another thickness: a station noted a little out may be
+    beyond a seam.
+    """
+
+    row: Array
+    reading: Array
+    zone: Array
+    previous_mm: Floats
+    plate_mm: Floats
+    one_plate: npt.NDArray[np.bool_]
+
+    def __len__(self) -> int:
+        return len(self.row)
+
+    def only(self, which: Array) -> PlacesAgain:
+        """Return some of the places."""
+        return PlacesAgain(**{name: column[which] for name, column in vars(self).items()})
+
+    @property
+    def by_zone(self) -> dict[str, Array]:
+        """The places of each zone."""
+        found: dict[str, list[int]] = {}
+        for place, zone in enumerate(self.zone.tolist()):
+            found.setdefault(zone, []).append(place)
+        return {zone: np.array(members) for zone, members in found.items()}
+
+    def told(self, place: int) -> dict[str, Any]:
+        """Return what is told of one place: its reading, and what each survey read there."""
+        return {
+            "row": int(self.row[place]),
+            "reading": str(self.reading[place]),
+            "plate_mm": float(self.plate_mm[place]),
+            "previous_mm": float(self.previous_mm[place]),
+        }
+
+
+def places_again(again: ReadAgain) -> PlacesAgain:
+    """Return the places in the order in which this survey read them; a hole has no thickness to compare."""
+    order = np.argsort(again.now)
+    then, now = again.then[order], again.now[order]
+    places = PlacesAgain(
+        row=now,
+        reading=again.later.id[now],
+        zone=again.later.zone[now],
+        previous_mm=again.earlier.plate_mm[then],
+        plate_mm=again.later.plate_mm[now],
+        one_plate=~(np.abs(again.earlier.original_mm[then] - again.later.original_mm[now]) > 0),
+    )
+    return places.only((places.previous_mm > 0) & (places.plate_mm > 0))
