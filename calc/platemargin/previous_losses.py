@@ -63,16 +63,15 @@ def _beyond(alpha: float, tests: int) -> float:
 def thicker(places: PlacesAgain, again: ReadAgain, alpha: float) -> Iterator[Thicker]:
     """Yield the zones that are thicker in the mean; else the whole survey where too many of its places are."""
     grown = places.plate_mm - places.previous_mm
-    setting = min(CALIBRATION_STANDARD_UNCERTAINTY_MM, again.plate_standard_uncertainty_mm / 2)
-    own = np.sqrt(2 * (again.plate_standard_uncertainty_mm**2 - setting**2))
+    own, setting = np.sqrt(2) * again.plate_standard_uncertainty_mm, np.sqrt(2) * CALIBRATION_STANDARD_UNCERTAINTY_MM
     zones = {zone: rows for zone, rows in places.by_zone.items() if len(rows) >= LEAST_IN_ZONE}
     told = False
     for zone, rows in zones.items():
-        mean = mean_of(grown[rows], np.full(len(rows), own), np.sqrt(2) * setting, np.zeros(len(rows), dtype=int))
+        mean = mean_of(grown[rows], np.full(len(rows), own), setting, np.zeros(len(rows), dtype=int))
         if below(_beyond(alpha / 2, len(zones)) * mean.standard_uncertainty, mean.mean, "mm"):
             told = True
             yield _thicker_at(zone, int(places.row[rows[0]]), grown[rows])
-    if not told and len(places) >= LEAST_IN_ZONE and _grew_often(grown, own, np.sqrt(2) * setting, alpha / 2):
+    if not told and len(places) >= LEAST_IN_ZONE and _grew_often(grown, own, setting, alpha / 2):
         yield _thicker_at(_WHOLE, None, grown)
 
 
