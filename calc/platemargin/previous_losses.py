@@ -12,6 +12,7 @@ from platemargin.consistency import LEAST_IN_ZONE, MOST_MM_PER_YEAR
 from platemargin.mean_rates import CALIBRATION_STANDARD_UNCERTAINTY_MM, LEVEL, mean_of
 from platemargin.quantities import Floats, below
 from platemargin.read_again import PlacesAgain, ReadAgain
+from platemargin.smooth_reference import resolution_of
 
 __all__ = ["Thicker", "TooFast", "thicker", "too_fast"]
 
@@ -43,16 +44,25 @@ class Thicker:
 
 
 def too_fast(places: PlacesAgain, again: ReadAgain, alpha: float) -> Iterator[TooFast]:
-    """Yield the zones with places that lost over the most that is seen, by more than two gauges and so many places explain."""
-    lost = places.previous_mm - places.plate_mm
-    uncertainty = np.sqrt(2) * again.plate_standard_uncertainty_mm
+    """Yield the zones with places that lost over the most that is seen, by more than two gauges and so many places explain.
+
+    Where only stations say what is of one place, a thin reading beside a thick one may be of the thin place of before.
+    """
+    lost = places.thinnest_then_mm - places.thickest_now_mm
+    uncertainty = np.hypot(np.sqrt(2) * again.plate_standard_uncertainty_mm, _rounding_mm(places))
     explained = MOST_MM_PER_YEAR * again.years_since + _beyond(alpha, len(places)) * uncertainty
     fast = np.asarray(below(explained, lost, "mm"))
     for zone, rows in places.by_zone.items():
         members = rows[fast[rows]]
         if len(members):
-            worst = int(members[np.argmax(lost[members])])
+            worst = int(members[np.argmax(places.previous_mm[members] - places.plate_mm[members])])
             yield TooFast(zone=zone, count=len(members), years=again.years_since, **places.told(worst))
+
+
+def _rounding_mm(places: PlacesAgain) -> float:
+    """Return the standard uncertainty of two roundings: plates alike are all rounded the same way."""
+    steps = [resolution_of(values) or 0.0 for values in (places.previous_mm, places.plate_mm) if len(values)]
+    return float(np.sqrt(sum(step**2 for step in steps) / 12))
 
 
 def _beyond(alpha: float, tests: int) -> float:
@@ -63,7 +73,8 @@ def _beyond(alpha: float, tests: int) -> float:
 def thicker(places: PlacesAgain, again: ReadAgain, alpha: float) -> Iterator[Thicker]:
     """Yield the zones that are thicker in the mean; else the whole survey where too many of its places are."""
     grown = places.plate_mm - places.previous_mm
-    own, setting = np.sqrt(2) * again.plate_standard_uncertainty_mm, np.sqrt(2) * CALIBRATION_STANDARD_UNCERTAINTY_MM
+    own = np.sqrt(2) * again.plate_standard_uncertainty_mm
+    setting = float(np.hypot(np.sqrt(2) * CALIBRATION_STANDARD_UNCERTAINTY_MM, _rounding_mm(places)))
     zones = {zone: rows for zone, rows in places.by_zone.items() if len(rows) >= LEAST_IN_ZONE}
     told = False
     for zone, rows in zones.items():

@@ -464,18 +464,29 @@ def test_another_unit_than_the_survey_before(factor, words):
     assert not {"thicker_than_previous", "lost_too_fast_since_previous"} & set(told)
 
 
-@pytest.mark.parametrize(("plate_mm", "fast"), [(9.0, False), (4.7, False), (4.3, False), (4.1, True)])
+@pytest.mark.parametrize(("plate_mm", "fast"), [(9.1, False), (5.1, False), (4.4, False), (4.3, True)])
 def test_lost_faster_than_is_seen(plate_mm, fast):
-    """Of 9.0 mm 4.0 may go in four years at 1 mm/year, and 3.48 x sqrt(2) x 0.15 = 0.74 mm two gauges explain (scipy)."""
-    assert stats.norm.isf(0.001 / 4) * np.sqrt(2) * 0.15 == pytest.approx(0.74, abs=0.005)
+    """Of 9.1 mm 4.0 may go in four years at 1 mm/year, and 0.75 mm two gauges explain that are read in tenths (scipy)."""
+    explained = stats.norm.isf(0.001 / 4) * np.sqrt(2 * 0.15**2 + 2 * 0.1**2 / 12)
+    assert explained == pytest.approx(0.75, abs=0.005)
     thin = [{**CLEAN[0], "plate_mm": plate_mm}]
-    told = ask(thin, **before(thin, plate_mm=9.0)).found
+    told = ask(thin, **before(thin, plate_mm=9.1)).found
     assert ("lost_too_fast_since_previous" in told) is fast
     if fast:
         path, sentence = told["lost_too_fast_since_previous"][0]
         assert path == ("readings", 0)
         assert "in the 4 years since the survey of 2020-12-31" in sentence
-        assert "4.1 mm where 9 mm was read" in sentence
+        assert "4.3 mm where 9.1 mm was read" in sentence
+
+
+def test_stations_alone_do_not_say_which_of_two_places_was_read_again():
+    """A thin place and a sound one 0.2 m apart: by ids the sound one lost 6 mm, by stations it may be the thin one."""
+    then = [{**CLEAN[0], "id": name, "station_m": at, "plate_mm": mm} for name, at, mm in (("a", 3.0, 9.1), ("b", 3.2, 3.1))]
+    now = [{**then[0], "plate_mm": 3.1}]
+    assert "lost_too_fast_since_previous" in asked(now, **before(then))
+    assert "lost_too_fast_since_previous" not in asked([{**now[0], "id": "other"}], **before(then))
+    far = [then[0], {**then[1], "station_m": 3.3}]
+    assert "lost_too_fast_since_previous" in asked([{**now[0], "id": "other"}], **before(far))
 
 
 def test_plate_of_another_original_is_another_plate():

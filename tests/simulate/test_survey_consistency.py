@@ -222,7 +222,7 @@ def test_honest_pairs_of_surveys_are_seldom_asked_about(study, kind):
     asked = sum(not told.result.consistent for told in answers)
     rows = [(f"`{code}`", hits[code], percent(hits[code], count)) for code in BESIDE_CODES]
     rows += [
-        ("any query beside the previous survey", beside, percent(beside, count)),
+        ("any of them", beside, percent(beside, count)),
         ("any query", asked, percent(asked, count)),
     ]
     for code in BESIDE_CODES:
