@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from scipy.special import bdtrc, ndtri
 
 from platemargin.consistency import LEAST_IN_ZONE, MOST_MM_PER_YEAR
+from platemargin.matching import STATION_TOLERANCE_M
 from platemargin.mean_rates import CALIBRATION_STANDARD_UNCERTAINTY_MM, LEVEL, mean_of
+from platemargin.nearest_pairs import Rows
 from platemargin.quantities import Floats, below
 from platemargin.read_again import PlacesAgain, ReadAgain
+from platemargin.readings import ReadingTable
 from platemargin.smooth_reference import resolution_of
 
 __all__ = ["Thicker", "TooFast", "thicker", "too_fast"]
 
+#: Stations are told to a millimetre.
+_ROUNDING_M = 0.0005
 _WHOLE = "the whole survey"
 
 
@@ -44,19 +49,55 @@ class Thicker:
 
 
 def too_fast(places: PlacesAgain, again: ReadAgain, alpha: float) -> Iterator[TooFast]:
-    """Yield the zones with places that lost over the most that is seen, by more than two gauges and so many places explain.
-
-    Where only stations say what is of one place, a thin reading beside a thick one may be of the thin place of before.
-    """
-    lost = places.thinnest_then_mm - places.thickest_now_mm
+    """Yield the zones with places that lost over the most that is seen, by more than two gauges and so many places explain."""
+    lost = places.previous_mm - places.plate_mm
     uncertainty = np.hypot(np.sqrt(2) * again.plate_standard_uncertainty_mm, _rounding_mm(places))
     explained = MOST_MM_PER_YEAR * again.years_since + _beyond(alpha, len(places)) * uncertainty
     fast = np.asarray(below(explained, lost, "mm"))
+    by_station = np.flatnonzero(fast & ~places.by_id)
+    fast[by_station] = below(explained, _least_lost_mm(places.only(by_station), again), "mm")
     for zone, rows in places.by_zone.items():
         members = rows[fast[rows]]
         if len(members):
-            worst = int(members[np.argmax(places.previous_mm[members] - places.plate_mm[members])])
+            worst = int(members[np.argmax(lost[members])])
             yield TooFast(zone=zone, count=len(members), years=again.years_since, **places.told(worst))
+
+
+def _least_lost_mm(places: PlacesAgain, again: ReadAgain) -> Floats:
+    """Return what was lost at least, where stations alone say what is of one place.
+
+    A thin reading beside a thick one may be of the thin place of before.
+    """
+    if not len(places):
+        return np.empty(0)
+    thinnest_then = _near(again.later, places.row, again.earlier, np.min)
+    thickest_now = _near(again.earlier, places.then, again.later, np.max)
+    return thinnest_then - thickest_now
+
+
+def _near(table: ReadingTable, rows: Rows, other: ReadingTable, pick: Callable[[Floats], float]) -> Floats:
+    """Return for each of some rows the least or greatest plate that another survey read within the tolerance; NaN for none."""
+    lines = {part: members[np.argsort(other.station_m[members])] for part, members in _parts(other).items()}
+    found = np.full(len(rows), np.nan)
+    for place, row in enumerate(rows.tolist()):
+        members = lines.get(_part(table, row), np.empty(0, dtype=int))
+        ends = table.station_m[row] + np.array([-1, 1]) * (STATION_TOLERANCE_M + _ROUNDING_M)
+        begin, end = np.searchsorted(other.station_m[members], ends)
+        if begin < end:
+            found[place] = pick(other.plate_mm[members[begin:end]])
+    return found
+
+
+def _parts(table: ReadingTable) -> dict[tuple[str, str, str], Rows]:
+    """Return the rows with a station, by zone, side and layer."""
+    found: dict[tuple[str, str, str], list[int]] = {}
+    for row in np.flatnonzero(~np.isnan(table.station_m)).tolist():
+        found.setdefault(_part(table, row), []).append(row)
+    return {part: np.array(members) for part, members in found.items()}
+
+
+def _part(table: ReadingTable, row: int) -> tuple[str, str, str]:
+    return table.zone[row], table.side[row], table.layer[row]
 
 
 def _rounding_mm(places: PlacesAgain) -> float:

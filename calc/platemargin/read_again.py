@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -11,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from platemargin.declared import Arguments
-from platemargin.matching import STATION_TOLERANCE_M, Matching, matched
+from platemargin.matching import Matching, matched
 from platemargin.nearest_pairs import Rows
 from platemargin.plate_margin import PLATE_STANDARD_UNCERTAINTY_MM
 from platemargin.plating import Plated, plated
@@ -20,9 +19,6 @@ from platemargin.readings import ReadingTable, reading_table
 from platemargin.two_surveys import SurveyReadings, years_apart
 
 __all__ = ["PlacesAgain", "ReadAgain", "places_again", "read_again"]
-
-#: Stations are told to a millimetre.
-_ROUNDING_M = 0.0005
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,8 +73,7 @@ class PlacesAgain:
     """The places that both surveys read, of metal: this survey's rows and ids, and what each survey read [mm].
 
     `one_plate` is false where the two say that the plate started with another thickness: a station noted a little out may be
-    beyond a seam. `thinnest_then_mm` and `thickest_now_mm` are of all readings that may be of the place: where ids say which is
-    which, its own; else those within the tolerance of its station.
+    beyond a seam. `then` are the previous survey's rows.
     """
 
     row: Array
@@ -87,8 +82,8 @@ class PlacesAgain:
     previous_mm: Floats
     plate_mm: Floats
     one_plate: npt.NDArray[np.bool_]
-    thinnest_then_mm: Floats
-    thickest_now_mm: Floats
+    then: Rows
+    by_id: npt.NDArray[np.bool_]
 
     def __len__(self) -> int:
         return len(self.row)
@@ -119,41 +114,14 @@ def places_again(again: ReadAgain) -> PlacesAgain:
     """Return the places in the order in which this survey read them; a hole has no thickness to compare."""
     order = np.argsort(again.now)
     then, now = again.then[order], again.now[order]
-    named = again.matching.by_id[again.of_old_plate][order]
-    previous, plate = again.earlier.plate_mm[then], again.later.plate_mm[now]
     places = PlacesAgain(
         row=now,
         reading=again.later.id[now],
         zone=again.later.zone[now],
-        previous_mm=previous,
-        plate_mm=plate,
+        previous_mm=again.earlier.plate_mm[then],
+        plate_mm=again.later.plate_mm[now],
         one_plate=~(np.abs(again.earlier.original_mm[then] - again.later.original_mm[now]) > 0),
-        thinnest_then_mm=np.where(named, previous, _near(again.later, now, again.earlier, np.min)),
-        thickest_now_mm=np.where(named, plate, _near(again.earlier, then, again.later, np.max)),
+        then=then,
+        by_id=again.matching.by_id[again.of_old_plate][order],
     )
     return places.only((places.previous_mm > 0) & (places.plate_mm > 0))
-
-
-def _near(table: ReadingTable, rows: Rows, other: ReadingTable, pick: Callable[[Floats], float]) -> Floats:
-    """Return for each of some rows the least or greatest plate that another survey read within the tolerance; NaN for none."""
-    lines = {part: members[np.argsort(other.station_m[members])] for part, members in _parts(other).items()}
-    found = np.full(len(rows), np.nan)
-    for place, row in enumerate(rows.tolist()):
-        members = lines.get(_part(table, row), np.empty(0, dtype=int))
-        ends = table.station_m[row] + np.array([-1, 1]) * (STATION_TOLERANCE_M + _ROUNDING_M)
-        begin, end = np.searchsorted(other.station_m[members], ends)
-        if begin < end:
-            found[place] = pick(other.plate_mm[members[begin:end]])
-    return found
-
-
-def _parts(table: ReadingTable) -> dict[tuple[str, str, str], Rows]:
-    """Return the rows with a station, by zone, side and layer."""
-    found: dict[tuple[str, str, str], list[int]] = {}
-    for row in np.flatnonzero(~np.isnan(table.station_m)).tolist():
-        found.setdefault(_part(table, row), []).append(row)
-    return {part: np.array(members) for part, members in found.items()}
-
-
-def _part(table: ReadingTable, row: int) -> tuple[str, str, str]:
-    return table.zone[row], table.side[row], table.layer[row]

@@ -623,11 +623,11 @@ def test_whatever_is_in_range_is_answered():
 
 
 def test_a_large_survey_does_not_take_long():
-    """20,000 readings of 200 zones, and as many before; measured at two seconds on two cores, with room for a busy machine."""
+    """20,000 readings of 200 zones, and as many before; measured at 1.6 s of a processor, with room for a slow one."""
     values = np.random.default_rng(15).normal(6, 0.4, 20_000).round(2)
     readings = [{"zone": f"zone {index % 200}", "plate_mm": float(value)} for index, value in enumerate(values)]
     past = {"previous_survey": {"surveyed_on": THEN, "readings": [{**row, "id": str(i)} for i, row in enumerate(readings)]}}
     readings = [{**row, "id": str(index)} for index, row in enumerate(readings)]
-    begun = time.perf_counter()
+    begun = time.process_time()
     room.survey_consistency(**{"hull": HULL, "surveyed_on": date(2024, 12, 31), "readings": readings, **EVERY, **past})
-    assert time.perf_counter() - begun < 10
+    assert time.process_time() - begun < 10
