@@ -277,12 +277,13 @@ def all_alike(count, value):
         for reading in read:
             reading["plate_mm"] = value
             reading.pop("pit_depth_mm", None)
+            reading.pop("original_mm", None)
         survey["readings"] = [reading for reading in survey["readings"] if reading["id"] not in gone]
 
     return plant
 
 
-fifteen_fine, fifteen_halves = all_alike(15, 9.4), all_alike(15, 9.5)
+twenty_fine, twenty_halves = all_alike(20, 9.4), all_alike(20, 9.5)
 
 
 def one_value_a_zone(survey, _chance):
@@ -517,8 +518,8 @@ TWICE = [{"zone": "tank", "original_mm": 4.0}] * 2
 FAULTS = {
     "five favourite values typed in every zone": (favourites, {"values_repeat", "last_digits_improbable"}, 0.5),
     "one value throughout the largest zone (150 readings)": (one_value, {"no_spread"}, 0.85),
-    "fifteen readings all of 9.4": (fifteen_fine, {"no_spread"}, 0.8),
-    "fifteen readings all of 9.5, the others in tenths": (fifteen_halves, {"no_spread"}, 0.7),
+    "twenty readings of a zone, all 9.4": (twenty_fine, {"no_spread"}, 0.8),
+    "twenty readings of a zone, all 9.5, the others in tenths": (twenty_halves, {"no_spread"}, 0.7),
     "one value a zone": (one_value_a_zone, {"no_spread"}, 0.9),
     "ten times throughout, no plating": (implausible, {"plate_implausible", "plate_unusually_thick"}, 0.99),
     "half of the readings rounded to halves": (halves, {"values_repeat", "last_digits_improbable"}, 0.5),
@@ -556,7 +557,7 @@ FAULTS = {
 
 
 #: How many readings a survey has in which something is planted, where not 30 to 120.
-READINGS = {one_value: 300, fifteen_fine: 120, fifteen_halves: 120}
+READINGS = {one_value: 300, twenty_fine: 120, twenty_halves: 120}
 
 
 def test_what_is_planted_is_found(study):
