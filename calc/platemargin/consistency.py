@@ -14,14 +14,38 @@ import numpy as np
 import numpy.typing as npt
 
 from platemargin.declared import Arguments, Finding, Place
-from platemargin.quantities import Floats
+from platemargin.quantities import Floats, at_least
 from platemargin.readings import ReadingTable
 from platemargin.rules import RULE_EXPOSURES
 
-__all__ = ["LEAST_IN_ZONE", "Check", "Mask", "Places", "by_zone", "in_water", "medians", "table_of"]
+__all__ = [
+    "LEAST_IN_ZONE",
+    "MM_PER_INCH",
+    "MOST_MM_PER_YEAR",
+    "NEARLY_ALL",
+    "REPEATABILITY_MM",
+    "Check",
+    "Mask",
+    "Places",
+    "by_zone",
+    "in_water",
+    "likely_left",
+    "medians",
+    "table_of",
+]
 
 #: So many readings tell what is usual in a zone (common practice).
 LEAST_IN_ZONE = 5
+MM_PER_INCH = 25.4
+#: More than this [mm/year] is seldom seen (common practice): ask how it was read. Reference: fast-rate.
+MOST_MM_PER_YEAR = 1.0
+#: So large a share of some readings is nearly all of them (common practice).
+NEARLY_ALL = 0.9
+#: How closely a gauge repeats on one place [mm, standard deviation]: half a step of a tenth (common practice).
+REPEATABILITY_MM = 0.05
+#: A slip of unit or decimal point undone, a thickness comes to rest within these shares of what it should be. Reference:
+#: decimal-point.
+_LIKELY_LEAST, _LIKELY_MOST = 0.5, 1.2
 
 Mask: TypeAlias = npt.NDArray[np.bool_]
 Places: TypeAlias = Iterable[Place]
@@ -70,3 +94,8 @@ def medians(table: ReadingTable, least: int) -> Floats:
         if len(rows) >= least:
             found[rows] = np.median(table.plate_mm[rows])
     return found
+
+
+def likely_left(plate_mm: Floats, usual_mm: Floats) -> Mask:
+    """Tell whether a thickness may be what is left, or a little more, of what is usual."""
+    return at_least(plate_mm, _LIKELY_LEAST * usual_mm, "mm") & at_least(_LIKELY_MOST * usual_mm, plate_mm, "mm")

@@ -338,8 +338,8 @@ def hull_survey(
     ----------
     residual-datum, gauge-uncertainty, api-570-rate, api-570-interval, en-10029-class-a, fieller-1954, gum, astm-g46,
     survey-interval, zone-exposure, plating-notation, iso-9224, few-readings, value-patterns, decimal-point, fast-rate,
-    station-tolerance, shibata-1994, pivotal-prediction; those of the calculations made within; and those that the
-    rule sets bring
+    station-tolerance, shibata-1994, pivotal-prediction, beside-previous; those of the calculations made within; and those
+    that the rule sets bring
     """
     arguments = dict(locals())
     refuse(FAULTS, arguments)
@@ -370,7 +370,7 @@ def hull_survey(
         known=known,
         governing=governing,
         previous_survey=previous,
-        patterns=patterns_of(known.table),
+        patterns=patterns_of(known.table, previous.again if previous else None),
         pits=survey.pits,
         attack_forms=attack_forms_of(parts),
         anodes=anodes_of(parts),

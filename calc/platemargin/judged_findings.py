@@ -11,11 +11,11 @@ import numpy as np
 from platemargin.declared import Arguments, Finding, Place
 from platemargin.judged import Judged, Mask
 from platemargin.quantities import at_least, below, rounded
-from platemargin.readings import READING_FINDINGS
+from platemargin.readings import READING_FINDINGS, ReadingTable
 from platemargin.residual_thickness import over_mill_tolerance
 from platemargin.rules import RuleSet, Verdict
 
-__all__ = ["JUDGED_FINDINGS", "by_zone", "found_in", "withheld"]
+__all__ = ["JUDGED_FINDINGS", "by_zone", "found_in", "implausible", "unusually_thick", "withheld"]
 
 #: Inland hulls are seldom plated thicker than this [mm] (common practice): a reading over it, whose original nobody knows,
 #: may have lost its decimal point or its unit.
@@ -176,11 +176,15 @@ def _too_thick(arguments: Arguments, result: object) -> Iterable[Place]:
     return by_zone(lambda judged: over_mill_tolerance(judged.table.original_mm, judged.table.plate_mm))(arguments, result)
 
 
-def _unusually_thick(judged: Judged) -> Mask:
+def implausible(table: ReadingTable) -> Mask:
+    """Mark plate that is too thick for any hull here."""
+    return below(IMPLAUSIBLE_MM, table.plate_mm, "mm")
+
+
+def unusually_thick(table: ReadingTable) -> Mask:
     """Mark thick plate whose original nobody knows, and that is not too thick for any hull."""
-    plate = judged.table.plate_mm
-    within = below(UNUSUAL_MM, plate, "mm") & ~below(IMPLAUSIBLE_MM, plate, "mm")
-    return np.asarray(within & np.isnan(judged.table.original_mm))
+    thick = below(UNUSUAL_MM, table.plate_mm, "mm") & ~implausible(table)
+    return np.asarray(thick & np.isnan(table.original_mm))
 
 
 def _overplated(judged: Judged, *, shell_read: bool) -> Mask:
@@ -297,7 +301,7 @@ JUDGED_FINDINGS = (
         statement="In {zone} plate reads over 42 mm (readings: {count}): no hull here is plated so. Look for a lost decimal "
         "point or another unit.",
         values=("zone", "count"),
-        applies=by_zone(lambda judged: below(IMPLAUSIBLE_MM, judged.table.plate_mm, "mm")),
+        applies=by_zone(lambda judged: implausible(judged.table)),
     ),
     Finding(
         code="plate_unusually_thick",
@@ -305,7 +309,7 @@ JUDGED_FINDINGS = (
         statement="In {zone} plate reads over 20 mm where nobody knows its original (readings: {count}): inland hulls are "
         "seldom plated so. Look for a lost decimal point or another unit.",
         values=("zone", "count"),
-        applies=by_zone(_unusually_thick),
+        applies=by_zone(lambda judged: unusually_thick(judged.table)),
     ),
     Finding(
         code="overplate_hides_shell",

@@ -115,6 +115,19 @@ READING_CHECKS = (
     ),
     Check(
         finding=Finding(
+            code="no_spread",
+            severity="watch",
+            statement="In {where} {equal} of {readings} readings have the commonest value of their zone's plate: plate "
+            "scatters more, and so fine a reading shows it. Ask for the gauge's own record, and how many places were read.",
+            values=("where", "equal", "readings"),
+            applies=_patterns("no_spread", "where", "equal", "readings"),
+        ),
+        unjudged=_too_few(
+            "spread_judged", 1, "no plate was read often and finely enough (0.2 mm or finer) for its readings to show scatter"
+        ),
+    ),
+    Check(
+        finding=Finding(
             code="last_digits_improbable",
             severity="watch",
             statement="The last digits are not as those of a smooth spread of readings: {digit} ends {count} of {readings} "

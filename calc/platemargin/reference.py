@@ -352,7 +352,15 @@ VALUE_PATTERNS = Reference(
     id="value-patterns",
     title="Readings are held against a smooth distribution of their own spread at their own resolution, never against uniform",
     year=None,
-    clause="equal pairs, last digits, equal sides, equal runs: 0.001 for all four together; from 8 readings a group, 29 in all",
+    clause="equal pairs, last digits, equal sides, equal runs, no spread: 0.001 for all five; from 8 readings a group, 29 in "
+    "all; plate scatters by 0.15 mm or more (standard deviation), so that readings at 0.2 mm agree with 0.495 at most",
+    basis="common_practice",
+)
+BESIDE_PREVIOUS = Reference(
+    id="beside-previous",
+    title="Two surveys of one hull: a gauge repeats within 0.05 mm, so that two readings at 0.1 mm agree with 0.52 at most",
+    year=None,
+    clause="the same values at nine places in ten, ten or 25.4 times the value, over 1 mm/year, thicker: 0.001 for all four",
     basis="common_practice",
 )
 DECIMAL_POINT = Reference(

@@ -100,6 +100,7 @@ ADVICE = (
             "reading_grew",
             "zone_grew",
             "previous_not_matched",
+            "previous_in_other_unit",
             "decimal_point_lost",
             "looks_like_inches",
             "notation_contradicted",
@@ -110,7 +111,14 @@ ADVICE = (
         code="ask_for_the_record",
         urgency="before_afloat",
         statement="Ask whoever sent the readings for the gauge's own record: their values are not as such readings mostly are.",
-        called_for_by=("values_repeat", "last_digits_improbable", "sides_alike", "runs_alike"),
+        called_for_by=(
+            "values_repeat",
+            "no_spread",
+            "last_digits_improbable",
+            "sides_alike",
+            "runs_alike",
+            "repeats_previous",
+        ),
     ),
     AdviceRule(
         code="repair_before_next_use",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import IntEnum
@@ -16,6 +16,7 @@ from platemargin.fitted_anodes import FittedAnode
 from platemargin.hull_survey import ASSUMED as SURVEY_ASSUMED
 from platemargin.hull_survey import FAULTS as SURVEY_FAULTS
 from platemargin.plating import Plated, Plating, plated
+from platemargin.read_again import ReadAgain, read_again
 from platemargin.readings import Reading, reading_table
 from platemargin.remaining_life import CONFIDENCE
 from platemargin.rules import RuleSet
@@ -62,6 +63,7 @@ class SurveyConsistency:
     queried_count: int
     passed_count: int
     not_judged_count: int
+    matched_count: int | None
     checks: tuple[CheckOutcome, ...]
     known: Plated
     patterns: Patterns
@@ -98,8 +100,17 @@ _CHECKS = (
 )
 FINDINGS = (*_FAULTS_TOLD, *(check.finding for check in CONSISTENCY_CHECKS))
 ASSUMED = tuple(told for told in SURVEY_ASSUMED if told.field.startswith("readings[]") or told.field in ("plating", "built_on"))
+#: What is wrong with two surveys that cannot be matched.
+_UNMATCHABLE = tuple(
+    fault
+    for fault in SURVEY_FAULTS
+    if (fault.field == "previous_survey" and fault.code in ("id_not_unique", "surveys_out_of_order", "too_many_candidates"))
+    or (fault.field == "readings" and fault.code == "id_not_unique")
+)
 #: Without these two no survey stands: readings held against what was plated, and among themselves.
 _NEEDED = ("plate_over_mill_tolerance", "values_repeat")
+#: And where a previous survey was sent, nothing stands that could not be held against it at any place.
+_NEEDED_BESIDE = "previous_in_other_unit"
 
 
 def survey_consistency(
@@ -133,7 +144,8 @@ def survey_consistency(
 
     Every relation for which `hull_survey` refuses a survey is a finding here, and so is what is in order one by one but
     hard to believe together. standing = *queries* where a finding says watch or act; else *cannot judge* where readings
-    could not be held against what was plated, or not among themselves; else *no query*.
+    could not be held against what was plated, not among themselves, or not against a previous survey that was sent; else
+    *no query*.
 
     Parameters
     ----------
@@ -145,8 +157,10 @@ def survey_consistency(
         [mm, m], in the order in which they were read.
     rule_sets, rules, thresholds_mm, confidence, gauge, unexamined, ashore, inside_seen : optional
         As `hull_survey` takes them; what contradicts itself in them is a finding.
-    what_if_original_mm, previous_survey, observations, anodes, potentials, reach_lengths, coating, anode_sizing : optional
+    what_if_original_mm, observations, anodes, potentials, reach_lengths, coating, anode_sizing : optional
         The same.
+    previous_survey : SurveyReadings, optional
+        The survey before: its plate readings are held against this one's at each place that both read.
     built_on : str, optional
         Year, month or day.
     max_survey_age_months : int, optional
@@ -170,7 +184,8 @@ def survey_consistency(
     A query is a question to whoever sent the data, never a judgement of a person; data without a query can still be wrong.
     Values are held against a smooth distribution of their own spread at their own resolution, at a level of 0.001 for the
     whole survey: an honest surveyor's rounding, and his choice of the worst spots, are no query. Invented values that keep
-    to a smooth spread are not found.
+    to a smooth spread are not found. A previous survey's plate is held against this one's where `survey_comparison` would
+    match them, at a level of 0.001 once more; its pits are not: two surveyors seldom measure the same pit.
 
     Examples
     --------
@@ -186,11 +201,12 @@ def survey_consistency(
     References
     ----------
     few-readings, value-patterns, fast-rate, decimal-point, en-10029-class-a, gauge-uncertainty, plating-notation,
-    zone-exposure, residual-datum
+    zone-exposure, residual-datum, beside-previous, station-tolerance, gauge-calibration, bonferroni
     """
     arguments = dict(locals())
     table = reading_table(readings)
     known = plated(table, readings, plating, plating_notation, built_on, surveyed_on)
+    patterns = patterns_of(known.table, _again(known, arguments))
     draft = SurveyConsistency(
         standing=Standing.CANNOT_JUDGE,
         consistent=True,
@@ -199,18 +215,34 @@ def survey_consistency(
         queried_count=0,
         passed_count=0,
         not_judged_count=0,
+        matched_count=patterns.previous.places if patterns.previous else None,
         checks=(),
         known=known,
-        patterns=patterns_of(known.table),
+        patterns=patterns,
     )
     return _concluded(arguments, draft)
+
+
+def _again(known: Plated, arguments: Arguments) -> ReadAgain | None:
+    """Match the previous survey; None where none was sent, or the two cannot be matched as they are, which is told."""
+    past = arguments["previous_survey"]
+    return read_again(past, known, arguments) if past and not any(map(_broken(arguments), _UNMATCHABLE)) else None
+
+
+def _broken(arguments: Arguments) -> Callable[[Fault], bool]:
+    def broken(fault: Fault) -> bool:
+        found: Any = fault.broken(arguments)
+        return any(True for _ in found)
+
+    return broken
 
 
 def _concluded(arguments: Arguments, draft: SurveyConsistency) -> SurveyConsistency:
     checks = tuple(_outcome(check, arguments, draft) for check in _CHECKS)
     counts = {outcome: sum(check.outcome == outcome for check in checks) for outcome in Outcome}
     judged = {check.code for check in checks if check.outcome != Outcome.NOT_JUDGED}
-    standing = Standing.NO_QUERY if judged.issuperset(_NEEDED) else Standing.CANNOT_JUDGE
+    needed = (*_NEEDED, _NEEDED_BESIDE) if arguments["previous_survey"] else _NEEDED
+    standing = Standing.NO_QUERY if judged.issuperset(needed) else Standing.CANNOT_JUDGE
     return replace(
         draft,
         standing=Standing.QUERIES if counts[Outcome.QUERIED] else standing,

@@ -20,9 +20,12 @@ _OF_THE_VALUES = (
     "decimal_point_lost",
     "looks_like_inches",
     "values_repeat",
+    "no_spread",
     "last_digits_improbable",
     "sides_alike",
     "runs_alike",
+    "repeats_previous",
+    "previous_in_other_unit",
 )
 #: What is asked of what they were held against: it bears on losses and rates, and no limit on thickness passes by it.
 _OF_THE_PLATING = ("notation_contradicted", "zone_unplated", "rate_very_high", "few_readings_for_area")

@@ -11,12 +11,13 @@ import numpy.typing as npt
 
 from platemargin.declared import Arguments
 from platemargin.judged import Judged, judge
-from platemargin.matching import STATION_TOLERANCE_M, matched
+from platemargin.matching import STATION_TOLERANCE_M
 from platemargin.mean_rates import CALIBRATION_STANDARD_UNCERTAINTY_MM, critical, mean_of
 from platemargin.plate_margin import residual_uncertainty_mm
-from platemargin.plating import Plated, plated
+from platemargin.plating import Plated
 from platemargin.quantities import Array, Floats, at_least, below
-from platemargin.readings import STATION_FAULT, ReadingTable, reading_table
+from platemargin.read_again import ReadAgain, read_again
+from platemargin.readings import STATION_FAULT, ReadingTable
 from platemargin.rules import Rule, Verdict
 from platemargin.two_surveys import (
     SurveyReadings,
@@ -24,7 +25,6 @@ from platemargin.two_surveys import (
     fitted_faults,
     survey_faults,
     within,
-    years_apart,
 )
 
 __all__ = ["PREVIOUS_FAULTS", "Previous", "previous_of"]
@@ -46,6 +46,7 @@ class Previous:
     the rows of the previous survey that broke a limit, of whose place this one shows neither that plate nor one fitted since.
     """
 
+    again: ReadAgain
     surveyed_on: date
     years_since: float
     reading: Array
@@ -94,16 +95,10 @@ def previous_of(
 
     A place whose plate was fitted since is not the same plate: its previous reading says nothing.
     """
-    then_on, sent = past["surveyed_on"], past["readings"]
-    plating, notation, built_on = (arguments[name] for name in ("plating", "plating_notation", "built_on"))
-    table = plated(reading_table(sent), sent, plating, notation, built_on, then_on).table
-    years = years_apart(then_on, arguments["surveyed_on"])
+    again = read_again(past, known, arguments)
+    table, now_table, years, then, now = again.earlier, again.later, again.years_since, again.then, again.now
     hull = arguments["hull"]
     judged = judge(table, arguments["rule_sets"], rules, hull=hull, material=hull["material"])
-    now_table = known.table.with_columns(fitted_on=known.fitted_on)
-    pairs = matched(table, now_table, earlier_on=then_on)
-    of_old_plate = ~below(known.years_in_service[pairs.later], years, "year")
-    then, now = pairs.earlier[of_old_plate], pairs.later[of_old_plate]
     residual, uncertainty = np.full(len(known.table), np.nan), np.full(len(known.table), np.nan)
     reading = np.full(len(known.table), "", dtype=object)
     residual[now] = judged.plate.residual_mm[then]
@@ -117,18 +112,19 @@ def previous_of(
     over_its_life = (known.table.original_mm - left_mm) / (known.years_in_service - known.protected_years)
     expected = years * np.maximum(np.nan_to_num(over_its_life), 0.0)
     lost = below(critical(len(now)) * both, residual - left_mm - expected, "mm")
-    settled = np.concatenate([then[~grew[now]], pairs.earlier[~of_old_plate]])
+    settled = np.concatenate([then[~grew[now]], again.matching.earlier[~again.of_old_plate]])
     newer = (now_table.layer == "insert") | below(known.years_in_service, years, "year")
     renewed = np.flatnonzero(newer & (now_table.layer != "overplate"))
     return Previous(
-        surveyed_on=then_on,
+        again=again,
+        surveyed_on=again.surveyed_on,
         years_since=years,
         reading=reading,
         residual_mm=residual,
         standard_uncertainty_mm=uncertainty,
         rate_mm_per_year=(residual - left_mm) / years,
         judged=judged,
-        unread=np.setdiff1d(np.arange(len(table)), pairs.earlier),
+        unread=np.setdiff1d(np.arange(len(table)), again.matching.earlier),
         unsettled=_unsettled(judged, settled, now_table, renewed),
         grew=grew,
         lost=lost,

@@ -2,31 +2,40 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from platemargin.consistency import LEAST_IN_ZONE, Check, Mask, Places, by_zone, medians, table_of
+from platemargin.consistency import (
+    LEAST_IN_ZONE,
+    MM_PER_INCH,
+    MOST_MM_PER_YEAR,
+    Check,
+    Mask,
+    by_zone,
+    likely_left,
+    medians,
+    table_of,
+)
 from platemargin.declared import Arguments, Finding
+from platemargin.judged_findings import JUDGED_FINDINGS, implausible, unusually_thick
 from platemargin.mill_tolerance import class_a_limits
-from platemargin.quantities import Floats, at_least, below, rounded
+from platemargin.quantities import Floats, below, rounded
 from platemargin.readings import ReadingTable
 from platemargin.residual_thickness import HOLE_ALLOWANCE_MM, over_mill_tolerance, residual_thickness
 from platemargin.smooth_reference import keeps_to, resolution_of
 
 __all__ = ["THICKNESS_CHECKS"]
 
-#: A reading over twice what it should be, or below a fifth and finer than the gauge reads, has its decimal point looked for:
-#: by a factor of ten it comes to rest within these shares of what it should be. Reference: decimal-point.
+#: A reading over twice what it should be, or below a fifth and finer than the gauge reads, has its decimal point looked for.
+#: Reference: decimal-point.
 _FAR_TOO_THICK, _FAR_TOO_THIN = 2.0, 0.2
-_LIKELY_LEAST, _LIKELY_MOST = 0.5, 1.2
-_MM_PER_INCH = 25.4
 #: No hull is plated thinner than this [mm] (common practice): a survey whose median is below it is in another unit.
 _THINNEST_HULL_MM = 0.8
-#: More than this [mm/year] is seldom seen (common practice): ask for the original and the age.
-MOST_MM_PER_YEAR = 1.0
 #: How long a period is [year], by the length of its text: a year, a month, a day.
 _PERIOD_YEARS = {4: 1.0, 7: 1 / 12, 10: 0.0}
+_JUDGED_TELL = {finding.code: finding for finding in JUDGED_FINDINGS}
 
 
 def _no_original(_arguments: Arguments, result: Any) -> str | None:
@@ -44,17 +53,13 @@ def _decimal_lost(_arguments: Arguments, result: Any) -> Mask:
     # Plate does wear as thin as a tenth; a gauge of tenths does not read it as 0.58.
     too_thin = below(plate, _FAR_TOO_THIN * usual, "mm") & ~keeps_to(plate, resolution_of(plate))
     shifted = np.where(below(_FAR_TOO_THICK * usual, plate, "mm"), plate / 10, np.where(too_thin, plate * 10, np.nan))
-    return _likely(shifted, usual)
-
-
-def _likely(plate: Floats, usual: Floats) -> Mask:
-    """Tell whether a thickness may be what is left, or a little more, of what is usual."""
-    return at_least(plate, _LIKELY_LEAST * usual, "mm") & at_least(_LIKELY_MOST * usual, plate, "mm")
+    return likely_left(shifted, usual)
 
 
 def _over_mill(arguments: Arguments, result: Any) -> Mask:
-    table = table_of(result)
-    return over_mill_tolerance(table.original_mm, table.plate_mm) & ~_decimal_lost(arguments, result)
+    table, of_steel = table_of(result), arguments["hull"]["material"] == "steel"
+    over = over_mill_tolerance(table.original_mm, table.plate_mm) & ~_decimal_lost(arguments, result)
+    return np.asarray(over & of_steel)
 
 
 def _mill_unjudged(arguments: Arguments, result: Any) -> str | None:
@@ -63,10 +68,18 @@ def _mill_unjudged(arguments: Arguments, result: Any) -> str | None:
     return _no_original(arguments, result)
 
 
-def _too_thick(arguments: Arguments, result: Any) -> Places:
-    if arguments["hull"]["material"] != "steel":
-        return ()
-    return by_zone(_over_mill, "plate_mm", "original_mm")(arguments, result)
+def _implausible(arguments: Arguments, result: Any) -> Mask:
+    told = _decimal_lost(arguments, result) | _over_mill(arguments, result)
+    return implausible(table_of(result)) & ~told
+
+
+def _unusually_thick(arguments: Arguments, result: Any) -> Mask:
+    return unusually_thick(table_of(result)) & ~_decimal_lost(arguments, result)
+
+
+def _all_original(_arguments: Arguments, result: Any) -> str | None:
+    none = not np.isnan(table_of(result).original_mm).any()
+    return "every original is known: readings are held against it" if none else None
 
 
 def _no_usual(_arguments: Arguments, result: Any) -> str | None:
@@ -78,8 +91,8 @@ def _in_inches(_arguments: Arguments, result: Any) -> Mask:
     """Mark the readings of zones whose median is what is plated, in inches; of every zone where the survey is that thin."""
     table = table_of(result)
     all_thin = 0 < np.median(table.plate_mm) < _THINNEST_HULL_MM
-    inches = medians(table, 1) * _MM_PER_INCH
-    return _likely(inches, table.original_mm) | bool(all_thin)
+    inches = medians(table, 1) * MM_PER_INCH
+    return likely_left(inches, table.original_mm) | bool(all_thin)
 
 
 def _too_fast(arguments: Arguments, result: Any) -> Mask:
@@ -119,7 +132,7 @@ THICKNESS_CHECKS = (
             "gauge explains (readings: {count}, the first {reading}: {plate_mm} mm of {original_mm} mm): ask for the original "
             "and for the readings' unit.",
             values=("zone", "reading", "count", "plate_mm", "original_mm"),
-            applies=_too_thick,
+            applies=by_zone(_over_mill, "plate_mm", "original_mm"),
         ),
         unjudged=_mill_unjudged,
     ),
@@ -133,6 +146,12 @@ THICKNESS_CHECKS = (
             applies=by_zone(_decimal_lost, "plate_mm"),
         ),
         unjudged=_no_usual,
+    ),
+    # What is usual in a zone says nothing where all of it was slipped alike.
+    Check(finding=replace(_JUDGED_TELL["plate_implausible"], applies=by_zone(_implausible))),
+    Check(
+        finding=replace(_JUDGED_TELL["plate_unusually_thick"], applies=by_zone(_unusually_thick)),
+        unjudged=_all_original,
     ),
     Check(
         finding=Finding(

@@ -9,16 +9,21 @@ from math import ceil
 import numpy as np
 from scipy.special import bdtrc, ndtr
 
+from platemargin.consistency import REPEATABILITY_MM
 from platemargin.copied_runs import AlikeRuns, AlikeSides, alike_runs, alike_sides
+from platemargin.no_spread import NoSpread, without_spread
+from platemargin.previous_patterns import PreviousPatterns, previous_patterns
 from platemargin.quantities import Floats
+from platemargin.read_again import ReadAgain
 from platemargin.readings import ReadingTable
 from platemargin.smooth_reference import Draws, Spread, draws_of, resolution_of, spread_of, tail_probability
 
 __all__ = ["ALPHA", "LEAST_JUDGED", "LastDigits", "Patterns", "Repeats", "patterns_of"]
 
-#: An honest survey is asked about its values at most this often; each of four tests gets an equal part of it.
+#: An honest survey is asked about its values at most this often, and about those of a survey before it once more; each of the
+#: tests of a kind gets an equal part of it.
 ALPHA = 0.001
-_ALPHA_OF_EACH = ALPHA / 4
+_ALPHA_OF_EACH = ALPHA / 5
 #: Groups of fewer readings say nothing of a spread; a survey of fewer in groups says nothing of repeats (common practice).
 _LEAST_IN_GROUP, LEAST_JUDGED = 8, 29
 #: The largest groups are judged, no more: the draws' cost is bounded, and no hull has more kinds of plate.
@@ -26,8 +31,6 @@ _MOST_GROUPS = 30
 #: Of a larger group so many readings are judged, evenly taken: enough to see a pattern, too few to see what the smooth
 #: reference itself leaves out.
 _MOST_IN_GROUP = 300
-#: How closely a gauge repeats on one place [mm, standard deviation]: half a step of a tenth (common practice).
-_REPEATABILITY_MM = 0.05
 #: Resolutions whose steps are last digits [mm].
 _DECIMAL_MM = (1.0, 0.1, 0.01)
 
@@ -55,16 +58,22 @@ class LastDigits:
 
 @dataclass(frozen=True, kw_only=True)
 class Patterns:
-    """What is asked about the values, and how many readings, zones and columns could be."""
+    """What is asked about the values, and how many readings, zones and columns could be.
+
+    `previous` is what they say beside those of a survey before; None where there is none to hold them against.
+    """
 
     readings_judged: int
+    spread_judged: int
     digits_judged: int
     sides_judged: int
     runs_judged: int
     repeats: tuple[Repeats, ...]
+    no_spread: tuple[NoSpread, ...]
     last_digits: LastDigits | None
     sides: tuple[AlikeSides, ...]
     runs: tuple[AlikeRuns, ...]
+    previous: PreviousPatterns | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,9 +92,10 @@ class _Group:
         return self.draws is not None or self.same_step**self.spread.size < _ALPHA_OF_EACH
 
 
-def patterns_of(table: ReadingTable) -> Patterns:
-    """Return what is to be asked about the plate readings of a survey among themselves."""
+def patterns_of(table: ReadingTable, again: ReadAgain | None = None) -> Patterns:
+    """Return what is to be asked about the plate readings of a survey, among themselves and beside those of one before."""
     groups = list(_groups(table))
+    spread_judged, no_spread = without_spread(table, _ALPHA_OF_EACH)
     shaped = [group for group in groups if group.draws is not None]
     decimal = [group for group in shaped if group.spread.resolution_mm in _DECIMAL_MM]
     digits_judged = sum(group.spread.size for group in decimal)
@@ -93,13 +103,16 @@ def patterns_of(table: ReadingTable) -> Patterns:
     runs_judged, runs = alike_runs(table, _ALPHA_OF_EACH)
     return Patterns(
         readings_judged=sum(group.spread.size for group in groups if group.judged),
+        spread_judged=spread_judged,
         digits_judged=digits_judged,
         sides_judged=sides_judged,
         runs_judged=runs_judged,
-        repeats=tuple(_repeats(groups)),
+        repeats=tuple(_repeats([group for group in groups if not any(group.row in told.rows for told in no_spread)])),
+        no_spread=no_spread,
         last_digits=_last_digits(decimal) if digits_judged >= LEAST_JUDGED else None,
         sides=sides,
         runs=runs,
+        previous=previous_patterns(again, ALPHA) if again else None,
     )
 
 
@@ -154,7 +167,7 @@ def _repeat_probability(group: _Group) -> float:
 
 def _same_step(resolution_mm: float) -> float:
     """Return the greatest share of one value that a gauge's own repeatability allows where the survey is read so finely."""
-    half = resolution_mm / 2 / _REPEATABILITY_MM
+    half = resolution_mm / 2 / REPEATABILITY_MM
     return float(ndtr(half) - ndtr(-half))
 
 

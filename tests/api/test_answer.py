@@ -433,6 +433,11 @@ def same_on_both_sides(zone, values):
     return [{**told, "plate_mm": values[index // 2]} for index, told in enumerate(strewn(zone, [0.0] * (2 * len(values))))]
 
 
+def other_plate(told, share):
+    """Return a reading whose plate is thicker by a share."""
+    return {**told, "plate_mm": round(told["plate_mm"] * (1 + share), 2)}
+
+
 BOTTOM, SIDES = honest("baseplate", 34, 9.3, 1), honest("side", 34, 5.5, 2)
 BY_TURNS = [5.3, 5.9, 4.8, 5.5, 5.1, 6.0, 5.2, 5.7, 4.9, 5.8, 5.0, 5.6]
 #: What hull-survey refuses, and what it has no eye for; each is a finding of survey-consistency.
@@ -472,6 +477,13 @@ DOUBTFUL = {
     ),
     "two sides alike": survey(readings=[*BOTTOM, *same_on_both_sides("side", BY_TURNS)]),
     "two zones alike": survey(readings=[*SIDES, *[{**told, "zone": "chine", "id": f"c{told['id']}"} for told in SIDES]]),
+    "one value throughout": survey(readings=[*BOTTOM, *strewn("side", [5.6] * 20)]),
+    "the survey before once more": before(*BOTTOM, *SIDES, readings=[*BOTTOM, *SIDES]),
+    "ten times the survey before": before(
+        *(other_plate(told, -0.9) for told in BOTTOM), readings=BOTTOM, plating_notation=None
+    ),
+    "thicker than the survey before": before(*(other_plate(told, -0.1) for told in SIDES), readings=[*BOTTOM, *SIDES]),
+    "half gone since the survey before": before(*(other_plate(told, 1.2) for told in SIDES), on="2023-12-31", readings=SIDES),
     "in inches": survey(readings=strewn("side", [0.21, 0.22, 0.2, 0.22, 0.23])),
     "the wrong way round": survey(readings=[*BOTTOM, *SIDES], plating_notation="6/10/5"),
     "evenly another figure": survey(readings=strewn("baseplate", [5.9, 6.0, 6.1, 5.8, 6.0, 6.2])),
@@ -1319,7 +1331,7 @@ def test_the_values_of_a_judgements_finding_are_in_the_answer_or_the_request(cal
                 assert shown(value) in known, finding
 
 
-COUNTED = ("count", "broken_count", "checked_count", "readings", "why", "lacks", "patches", "different")
+COUNTED = ("count", "equal", "places", "broken_count", "checked_count", "readings", "why", "lacks", "patches", "different")
 #: What a value of a finding follows from, where it is no figure of the answer.
 DERIVED = {
     "missed_percent": lambda value, values: value == pytest.approx(100 * (1 - 0.05 ** (1 / values["count"])), abs=0.0051),
@@ -1328,9 +1340,7 @@ DERIVED = {
     "most": lambda value, _: value == 2,
     "left_mm": lambda value, values: value == pytest.approx(max(values["plate_mm"] - values["upper_mm"], 0), abs=0.0011),
     # What survey-consistency's own tests hold against the readings.
-    **dict.fromkeys(
-        ("pairs", "pairs_expected", "count_expected", "digit", "length", "equal", "median_mm"), lambda value, _: value >= 0
-    ),
+    **dict.fromkeys(("pairs", "pairs_expected", "count_expected", "digit", "length", "median_mm"), lambda value, _: value >= 0),
     # What deepest-pit's own tests hold against the fit.
     **dict.fromkeys(("meaning", "shape"), lambda value, _: value is not None),
 }
@@ -1356,7 +1366,7 @@ def test_the_counts_of_a_consistency_are_of_the_readings_sent(calculation, sent)
     """Each count is counted again from what was sent; a pattern's are of readings too."""
     for finding in answer(calculation, sent)["findings"]:
         values = finding["values"]
-        for name in ("count", "readings", "more", "equal", "length"):
+        for name in ("count", "readings", "more", "equal", "places", "length"):
             assert 0 < values.get(name, 1) <= 3 * len(sent["readings"]), finding
         if finding["code"] == "few_readings":
             own = [one for one in sent["readings"] if one["zone"] == values["zone"] and one.get("layer") != "overplate"]
@@ -1643,7 +1653,7 @@ def test_the_working_of_a_survey_is_of_the_reading_that_decides_and_of_the_first
     zone = next(zone for zone in result["zones"] if zone["zone"] == governing["zone"])
     if zone["thinnest_reading_index"] == index and "years" in values:
         assert values["years"] in [threshold["years"] for threshold in zone["thresholds"]]
-        assert values["long_term_mm_per_year"] == zone["rate_mm_per_year"]
+        assert values[f"{zone['rate_governing']}_mm_per_year"] == zone["rate_mm_per_year"]
     if first is not None:
         assert (result["readings"][first["reading_index"]]["id"], first["zone"]) == (
             first["reading"],

@@ -7,6 +7,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from scipy import stats
+from scipy.integrate import quad
 
 from platemargin import survey_consistency as room
 from platemargin.consistency_checks import CONSISTENCY_CHECKS, CONSISTENCY_FINDINGS
@@ -84,9 +85,10 @@ def test_few_readings_are_noted_and_are_no_query():
         (CLEAN, {"hull": {**HULL, "material": "aluminium"}}),
         (read("side", [5.5123, 5.6391, 5.4477, 5.8119] * 10), {}),
         (read("side", [6.0] * 60), {}),
+        (read("side", [5.5] * 60), {}),
         (read("side", [5.0, 6.0, 6.0] * 20), {}),
     ],
-    ids=["few", "no plating", "not of steel", "at no resolution", "one whole millimetre", "whole millimetres"],
+    ids=["few", "no plating", "not of steel", "at no resolution", "one whole millimetre", "one half", "whole millimetres"],
 )
 def test_what_cannot_be_judged_is_not_passed(readings, changes):
     """Readings that were held against nothing, or not among themselves, get no good word."""
@@ -273,12 +275,244 @@ def test_small_zones_are_judged_together():
     assert (path, sentence[:19]) == ((), "In the whole survey")
 
 
-def test_one_value_throughout():
-    """A gauge of tenths that repeats within 0.05 mm reads 0.683 of one plate alike: 0.683^29 = 1.6e-5 (scipy.stats.norm)."""
-    share = float(stats.norm.cdf(1) - stats.norm.cdf(-1))
-    assert share**29 < 0.001 / 8 < share**20
-    assert "values_repeat" in asked([*CLEAN[:40], *read("side", [6.0] * 29)])
-    assert "values_repeat" not in asked([*CLEAN[:40], *read("side", [6.0] * 22 + [6.1] * 7)])
+def test_readings_that_all_say_the_same():
+    """Plate that scatters by 0.15 mm reads one value of 0.2 mm with 0.495 at most (scipy.stats.norm).
+
+    One reading says where the others should be: of 15 the other 14 agree with 0.495^14 = 5.3e-5, less than the half of 0.0002
+    that one plate and the survey as a whole each get; of 14 the other 13 do not.
+    """
+    share = float(stats.norm.cdf(0.1 / 0.15) - stats.norm.cdf(-0.1 / 0.15))
+    assert share**14 < 0.001 / 5 / 2 < share**13
+    assert asked(read("baseplate", [9.4] * 15)) == {"no_spread"}
+    assert ask(read("baseplate", [9.4] * 14)).checks["no_spread"].outcome == Outcome.NOT_JUDGED
+    answer = ask(read("baseplate", [9.4] * 40))
+    assert answer.found["no_spread"][0][0] == ("readings", 0)
+    assert "In baseplate 40 of 40 readings" in answer.found["no_spread"][0][1]
+
+
+@pytest.mark.parametrize("value", [9.43, 9.4, 9.3])
+@pytest.mark.parametrize("notation", ["10/6/5", None])
+def test_so_many_of_one_value_are_asked_about_whatever_is_known_of_the_plate(value, notation):
+    assert asked(read("baseplate", [value] * 40), plating_notation=notation) == {"no_spread"}
+
+
+@pytest.mark.parametrize("value", [9.5, 9.0, 10.0])
+def test_a_hull_read_coarsely_says_the_same_honestly(value):
+    """Halves and whole millimetres hide what plate scatters, unless the rest of the survey is read in tenths."""
+    assert ask(read("baseplate", [value] * 60)).result.standing == Standing.CANNOT_JUDGE
+    assert "no_spread" in asked([*CLEAN[40:], *read("baseplate", [value] * 20)])
+
+
+def test_nearly_one_value():
+    """One other among many changes nothing; a third others is a narrow plate, and honest."""
+    assert "no_spread" in asked([*CLEAN[:40], *read("side", [6.0] * 29 + [6.1])])
+    assert asked([*CLEAN[:40], *read("side", [6.0] * 22 + [6.1] * 7)]) == set()
+
+
+def test_one_value_in_each_of_small_zones():
+    """Six readings of a zone say nothing; six zones of one value each do: 0.495^30 of the readings beyond each zone's first."""
+    zones = ("baseplate", "side", "chine", "swim", "counter", "transom")
+    typed = [row for number, zone in enumerate(zones) for row in read(zone, [5.1 + 0.2 * number] * 6)]
+    ((path, sentence),) = ask(typed, plating_notation=None).found["no_spread"]
+    assert (path, sentence[:37]) == ((), "In the whole survey 36 of 36 readings")
+    assert "no_spread" not in asked([{**row, "zone": f"zone {index}"} for index, row in enumerate(typed)])
+
+
+# -- plate that no hull has --
+
+
+@pytest.mark.parametrize(
+    ("plate_mm", "code"),
+    [
+        (91.0, "plate_implausible"),
+        (42.1, "plate_implausible"),
+        (42.0, "plate_unusually_thick"),
+        (20.1, "plate_unusually_thick"),
+    ],
+)
+@pytest.mark.parametrize("known", [{"plating_notation": None}, {"plating_notation": None, "plating": [{"zone": "baseplate"}]}])
+def test_plate_that_no_hull_has_is_asked_about_where_its_original_is_unknown(plate_mm, code, known):
+    """91 for 9.1 everywhere is what is usual in its zone: it is held against what hulls are plated with."""
+    assert asked(read("baseplate", [plate_mm] * 8), **known) == {code}
+
+
+def test_thick_plate_of_a_known_original_is_asked_about_once():
+    assert asked([*CLEAN, *read("swim", [73.0], original_mm=6.0)]) == {"plate_over_mill_tolerance"}
+    answer = ask([*CLEAN, *read("swim", [73.0], original_mm=6.0)], hull={**HULL, "material": "aluminium"})
+    assert "plate_implausible" in answer.found
+    assert answer.checks["plate_unusually_thick"].outcome == Outcome.NOT_JUDGED
+    assert asked(read("baseplate", [30.0, 30.0], original_mm=30.0)) == set()
+
+
+# -- beside the survey before --
+
+THEN = date(2020, 12, 31)
+
+
+def before(readings, **changes):
+    return {"previous_survey": {"surveyed_on": THEN, "readings": [{**reading, **changes} for reading in readings]}}
+
+
+def honest_before(readings=CLEAN, seed=20, lost=0.2):
+    """Return the same places as they read before: less worn, by a gauge that repeats within 0.07 mm."""
+    chance = np.random.default_rng(seed)
+    return before({**row, "plate_mm": round(row["plate_mm"] + lost + chance.normal(0, 0.07), 1)} for row in readings)
+
+
+BESIDE = {"repeats_previous", "previous_in_other_unit", "lost_too_fast_since_previous", "thicker_than_previous"}
+
+
+def test_an_honest_survey_before_raises_no_query():
+    answer = ask(**honest_before())
+    assert (answer.result.standing, answer.result.matched_count, answer.found) == (Standing.NO_QUERY, 80, {})
+    assert {answer.checks[code].outcome for code in BESIDE} == {Outcome.PASSED}
+
+
+def test_without_a_survey_before_nothing_is_held_against_it():
+    answer = ask()
+    assert answer.result.matched_count is None
+    assert {answer.checks[code].reason for code in BESIDE} == {"no previous survey was sent"}
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"surveyed_on": THEN},
+        {"readings": [*CLEAN, {**CLEAN[0], "plate_mm": 3.0}]},
+        {"previous_survey": {"surveyed_on": THEN, "readings": [*CLEAN, CLEAN[0]]}},
+    ],
+    ids=["of one day", "an id twice now", "an id twice then"],
+)
+def test_surveys_that_cannot_be_matched_are_not_judged(changes):
+    """What is at fault is a query by itself."""
+    answer = ask(**{**honest_before(), **changes})
+    assert answer.result.standing == Standing.QUERIES
+    assert {answer.checks[code].outcome for code in BESIDE} == {Outcome.NOT_JUDGED}
+    assert answer.result.matched_count is None
+
+
+def test_surveys_of_no_common_place_are_not_judged():
+    answer = ask(**before(read("rudder", [8.0])))
+    assert (answer.result.matched_count, answer.result.standing) == (0, Standing.CANNOT_JUDGE)
+    assert {answer.checks[code].outcome for code in BESIDE} == {Outcome.NOT_JUDGED}
+
+
+def test_plate_fitted_since_is_not_held_against_what_was_there():
+    answer = ask(plating=[{"zone": "side", "original_mm": 6.0, "fitted_on": "2022"}], **before(CLEAN))
+    assert answer.result.matched_count == 40
+
+
+def test_a_survey_that_repeats_the_one_before():
+    """A gauge that repeats within 0.05 mm reads a place in the middle of its tenth the same twice with 0.683^2 + 2 x 0.157^2.
+
+    That is 0.517 (scipy.stats.norm), and 0.486 for places anywhere in their tenth (by integration): 13 that all agree are rarer
+    than the 1 in 8,000 that the whole gets, 12 are not, and one in twenty that does not agree changes nothing.
+    """
+    anywhere = quad(lambda apart: 2 * (1 - apart / 0.1) * stats.norm.pdf(apart, scale=0.05 * np.sqrt(2)), 0, 0.1)[0]
+    assert anywhere**13 < 0.001 / 8 < anywhere**12
+    middle = sum(np.diff(stats.norm.cdf([-3, -1, 1, 3])) ** 2)
+    assert middle == pytest.approx(0.517, abs=0.002)
+    ((path, sentence),) = ask(**before(CLEAN)).found["repeats_previous"]
+    assert path == ("previous_survey",)
+    assert "In the whole survey 80 of 80 places" in sentence
+    assert ask(CLEAN[:12], **before(CLEAN[:12])).checks["repeats_previous"].outcome == Outcome.NOT_JUDGED
+    assert "repeats_previous" in asked(CLEAN[:13], **before(CLEAN[:13]))
+    changed = [{**row, "plate_mm": row["plate_mm"] - 0.1 * (index % 20 == 0)} for index, row in enumerate(CLEAN)]
+    assert asked(changed, **before(CLEAN)) == {"repeats_previous"}
+
+
+def test_a_zone_that_repeats_the_survey_before():
+    past = honest_before()["previous_survey"]["readings"]
+    ((path, sentence),) = ask(**before([*past[:40], *CLEAN[40:]])).found["repeats_previous"]
+    assert (path, sentence[:27]) == (("readings", 40), "In side 40 of 40 places rea")
+
+
+def test_half_of_the_places_may_agree():
+    """As many as honest readings of a tenth do, and more: not nearly all."""
+    past = honest_before()["previous_survey"]["readings"]
+    mixed = [own if index % 4 else other for index, (own, other) in enumerate(zip(CLEAN, past, strict=True))]
+    assert not BESIDE & asked(**before(mixed))
+
+
+@pytest.mark.parametrize("step", [0.5, 1.0])
+def test_new_plate_that_was_read_coarsely_twice_is_no_repeat(step):
+    coarse = [{**row, "plate_mm": round(round(row["plate_mm"] / step) * step, 1)} for row in CLEAN]
+    assert not BESIDE & asked(coarse, **before(coarse))
+    assert "too coarsely" in ask(coarse, **before(coarse)).checks["repeats_previous"].reason
+
+
+@pytest.mark.parametrize(
+    ("factor", "words"), [(10, "ten times"), (0.1, "a tenth of"), (25.4, "25.4 times"), (1 / 25.4, "a 25.4th of")]
+)
+def test_another_unit_than_the_survey_before(factor, words):
+    thin = [{**row, "plate_mm": round(row["plate_mm"] * min(factor, 1) * 0.8, 4)} for row in CLEAN]
+    past = [{**row, "plate_mm": round(row["plate_mm"] / max(factor, 1), 4)} for row in CLEAN]
+    told = ask(thin, plating_notation=None, **before(past)).found
+    assert [path for path, _ in told["previous_in_other_unit"]] == [("readings", 0), ("readings", 40)]
+    assert f"reads about {words}" in told["previous_in_other_unit"][0][1]
+    assert not {"thicker_than_previous", "lost_too_fast_since_previous"} & set(told)
+
+
+@pytest.mark.parametrize(("plate_mm", "fast"), [(9.1, False), (5.1, False), (4.4, False), (4.3, True)])
+def test_lost_faster_than_is_seen(plate_mm, fast):
+    """Of 9.1 mm 4.0 may go in four years at 1 mm/year, and 0.75 mm two gauges explain that are read in tenths (scipy)."""
+    explained = stats.norm.isf(0.001 / 4) * np.sqrt(2 * 0.15**2 + 2 * 0.1**2 / 12)
+    assert explained == pytest.approx(0.75, abs=0.005)
+    thin = [{**CLEAN[0], "plate_mm": plate_mm}]
+    told = ask(thin, **before(thin, plate_mm=9.1)).found
+    assert ("lost_too_fast_since_previous" in told) is fast
+    if fast:
+        path, sentence = told["lost_too_fast_since_previous"][0]
+        assert path == ("readings", 0)
+        assert "in the 4 years since the survey of 2020-12-31" in sentence
+        assert "4.3 mm where 9.1 mm was read" in sentence
+
+
+def test_stations_alone_do_not_say_which_of_two_places_was_read_again():
+    """A thin place and a sound one 0.2 m apart: by ids the sound one lost 6 mm, by stations it may be the thin one."""
+    then = [{**CLEAN[0], "id": name, "station_m": at, "plate_mm": mm} for name, at, mm in (("a", 3.0, 9.1), ("b", 3.2, 3.1))]
+    now = [{**then[0], "plate_mm": 3.1}]
+    assert "lost_too_fast_since_previous" in asked(now, **before(then))
+    assert "lost_too_fast_since_previous" not in asked([{**now[0], "id": "other"}], **before(then))
+    far = [then[0], {**then[1], "station_m": 3.3}]
+    assert "lost_too_fast_since_previous" in asked([{**now[0], "id": "other"}], **before(far))
+
+
+def test_plate_of_another_original_is_another_plate():
+    """A station noted a little out is beyond a seam; the same values there are the same values still."""
+    past = before(read("swim", [9.8] * 6, original_mm=10.0))
+    assert not BESIDE & asked([*CLEAN, *read("swim", [4.9] * 6, original_mm=5.0)], **past)
+    assert "lost_too_fast_since_previous" in asked([*CLEAN, *read("swim", [4.9] * 6, original_mm=10.0)], **past)
+    assert "repeats_previous" in asked(**before(CLEAN, original_mm=8.0))
+
+
+def test_a_pit_that_was_measured_once_is_no_loss_of_plate():
+    pitted = [{**row, "pit_depth_mm": 4.0} for row in CLEAN]
+    assert not BESIDE & asked(pitted, **honest_before())
+
+
+def test_a_hole_since_is_for_the_surveyor_not_the_data():
+    holed = [{**CLEAN[0], "plate_mm": 0.0}, *CLEAN[1:]]
+    assert not BESIDE & asked(holed, **honest_before())
+
+
+def test_thicker_than_before():
+    """0.4 mm in the mean of 80 places: both gauges' setting, 0.06 mm each, explains some 0.3 mm at one in 8,000."""
+    told = ask(**honest_before(lost=-0.4)).found["thicker_than_previous"]
+    assert [path for path, _ in told] == [("readings", 0), ("readings", 40)]
+    assert "In baseplate plate reads thicker than at the survey of 2020-12-31 at 40 of 40 places" in told[0][1]
+    assert not BESIDE & asked(**honest_before(lost=-0.15))
+    assert not BESIDE & asked(CLEAN[:3], **honest_before(CLEAN[:3], lost=-2.0))
+
+
+def test_many_places_thicker_while_others_are_not():
+    past = honest_before(lost=0.3)["previous_survey"]["readings"]
+    mixed = [{**row, "plate_mm": round(row["plate_mm"] - (1.5 if index % 4 == 0 else 0), 1)} for index, row in enumerate(past)]
+    ((path, sentence),) = ask(**before(mixed)).found["thicker_than_previous"]
+    assert path == ("previous_survey",)
+    assert "In the whole survey" in sentence
+    one = [{**row, "plate_mm": round(row["plate_mm"] - (1.5 if index == 0 else 0), 1)} for index, row in enumerate(past)]
+    assert not BESIDE & asked(**before(one))
 
 
 @pytest.mark.parametrize("step", [0.2, 0.5, 1.0])
@@ -371,14 +605,18 @@ def test_whatever_is_in_range_is_answered():
             max_survey_age_months=chance.choice([None, 1, 240]),
             plating_notation=chance.choice([None, "0.5/40/0.5/40", "10/6"]),
             surveyed_on=chance.choice([date(1, 1, 1), date(2024, 6, 1), date(9999, 12, 31)]),
+            gauge=chance.choice([None, {"plate_standard_uncertainty_mm": 0.01}, {"plate_standard_uncertainty_mm": 5.0}]),
+            previous_survey=chance.choice([None, {"surveyed_on": date(2020, 1, 1), "readings": readings[::-1]}]),
         )
         assert answer.result.checks
 
 
 def test_a_large_survey_does_not_take_long():
-    """20,000 readings of 200 zones; measured at about a second on two cores, with room for a busy machine."""
+    """20,000 readings of 200 zones, and as many before; measured at 1.6 s of a processor, with room for a slow one."""
     values = np.random.default_rng(15).normal(6, 0.4, 20_000).round(2)
     readings = [{"zone": f"zone {index % 200}", "plate_mm": float(value)} for index, value in enumerate(values)]
-    begun = time.perf_counter()
-    room.survey_consistency(**{"hull": HULL, "surveyed_on": date(2024, 12, 31), "readings": readings, **EVERY})
-    assert time.perf_counter() - begun < 10
+    past = {"previous_survey": {"surveyed_on": THEN, "readings": [{**row, "id": str(i)} for i, row in enumerate(readings)]}}
+    readings = [{**row, "id": str(index)} for index, row in enumerate(readings)]
+    begun = time.process_time()
+    room.survey_consistency(**{"hull": HULL, "surveyed_on": date(2024, 12, 31), "readings": readings, **EVERY, **past})
+    assert time.process_time() - begun < 10

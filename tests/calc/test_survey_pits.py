@@ -114,6 +114,8 @@ def test_other_layers_pits_are_of_another_plate(survey):
 def test_a_pit_that_may_hole_the_plate_withholds_a_pass(survey, whole):
     """Where the deepest pit nobody read may go through, nothing is passed; where it will hardly, the survey passes."""
     sampled = readings([depth / 4 for depth in DEPTHS], plate_mm=5.8)
+    # Plate scatters; where every reading says the same, that is asked about first.
+    sampled = [{**told, "plate_mm": round(5.6 + 0.1 * (place % 5), 1)} for place, told in enumerate(sampled)]
     mild = survey([*whole, *sampled], plating=[stated()])
     assert mild.result.verdict == Verdict.NO_LIMIT_BROKEN
     assert "unread_pit" in mild.found

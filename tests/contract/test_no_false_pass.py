@@ -59,6 +59,10 @@ HOLE = read("baseplate", 9.0, holed=True)
 THIN = read("baseplate", 1.0)
 OVER = [read("baseplate", 5.9, side=side, layer="overplate", original_mm=6.0) for side in ("port", "starboard")]
 WITHOUT_BOTTOM = {"drop": ("bp", "bs")}
+STREWN = [
+    read("side", plate, side="port", station_m=0.5 + place)
+    for place, plate in enumerate((5.3, 5.9, 4.8, 5.5, 5.1, 6.0, 5.2, 5.7, 4.9, 5.8, 5.0, 5.6, 5.4, 5.3, 5.8, 5.2))
+]
 
 SURVEYS = {
     "a hole under rules that it does not break": (
@@ -115,6 +119,13 @@ SURVEYS = {
     "four favourite values": (
         also(*(read("side", plate, side="port") for plate in 8 * (5.2, 5.5, 5.5, 5.8, 5.8, 6.0, 5.8, 5.5))),
         "not_judged", "values_repeat"),
+    "one value throughout": (
+        also(*(read("side", 5.6, side="port") for _ in range(20))), "not_judged", "no_spread"),
+    "the survey before once more": (
+        also(*STREWN, previous_survey=before(*STREWN)), "not_judged", "repeats_previous"),
+    "the survey before in centimetres": (
+        also(previous_survey=before(*({**told, "plate_mm": told["plate_mm"] / 10, "pit_depth_mm": 0.0} for told in READINGS))),
+        "not_judged", "previous_in_other_unit"),
     "98 for 9.8": (also(read("baseplate", 98.0)), "not_judged", "plate_over_mill_tolerance"),
     "98 for 9.8, no original known": (also(read("baseplate", 98.0), plating=[]), "not_judged", "plate_implausible"),
     "98 for 9.8 on a hull without a mill's tolerance": (

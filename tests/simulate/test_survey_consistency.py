@@ -15,14 +15,15 @@ import pytest
 from scipy.stats import binom, binomtest
 
 from platemargin.mill_tolerance import class_a_limits
-from platemargin.survey_consistency import FINDINGS, Standing, survey_consistency
+from platemargin.survey_consistency import FINDINGS, Outcome, Standing, survey_consistency
 from platemargin.value_patterns import ALPHA
 
 NOTATIONS = ("10/6/5", "10/6/4", "8/6/4", "12/8/6/4", "10/8/6", "6/5/4", "10/6/5/4", "8/5/4")
 ZONES = ("baseplate", "side", "chine", "swim", "counter")
 STEPS, SHARES = (0.1, 0.2, 0.5, 0.05, 0.01), (0.8, 0.06, 0.06, 0.03, 0.05)
 NOTES = {finding.code for finding in FINDINGS if finding.severity == "note"}
-VALUE_CODES = ("values_repeat", "last_digits_improbable", "sides_alike", "runs_alike")
+VALUE_CODES = ("values_repeat", "no_spread", "last_digits_improbable", "sides_alike", "runs_alike")
+BESIDE_CODES = ("repeats_previous", "previous_in_other_unit", "lost_too_fast_since_previous", "thicker_than_previous")
 
 
 def original_of(notation, zone):
@@ -46,6 +47,7 @@ class Surveyor:
         self.systematic = chance.random() < 0.5
         self.zones = [*ZONES, *(["cabin-side"] if chance.random() < 0.4 else [])]
         self.readings = int(chance.integers(30, 121)) if readings is None else readings
+        self.places = {}
 
     def survey(self):
         surveyed_on = date(2024, 1, 1) + timedelta(days=int(self.chance.integers(0, 700)))
@@ -62,6 +64,40 @@ class Surveyor:
             "plating": [],
             "readings": told,
         }
+
+    def with_previous(self, years=None):
+        """Return a survey and the one before it: the same plates, less worn, read by another gauge, set on another day.
+
+        Half of the surveyors mark their spots; the others read the place again, where plate differs by 0.1 mm. Half share
+        their ids, the others note a station that is out by some 0.1 m.
+        """
+        survey, chance = self.survey(), self.chance
+        years = min(chance.uniform(0.3, 8.0), self.age - 1.5) if years is None else years
+        self.setting = chance.normal(0, 0.06 * np.sqrt(2))
+        self.local = chance.choice([0.0, 0.1])
+        self.pace = chance.uniform(0.5, 2.0) * years / self.age
+        step, self.step = self.step, self.step if chance.random() < 0.7 else chance.choice(STEPS, p=SHARES)
+        again, named = chance.uniform(0.6, 1.0), chance.random() < 0.5
+        told = [self.before(reading, named) for reading in survey["readings"] if chance.random() < again]
+        self.step = step
+        days = timedelta(days=round(365.25 * years))
+        return {**survey, "previous_survey": {"surveyed_on": survey["surveyed_on"] - days, "readings": told}}
+
+    def before(self, reading, named):
+        true, wear, pit = self.places[reading["id"]]
+        then = true + wear * min(self.pace, 1.0) + self.setting + self.chance.normal(0, np.hypot(0.05, self.local))
+        told = {**reading, "plate_mm": self.rounded(then)}
+        if "pit_depth_mm" in told:
+            told["pit_depth_mm"] = min(
+                self.rounded(pit * (1 - min(self.pace, 1.0)) * self.chance.uniform(0.5, 1.5)), told["plate_mm"]
+            )
+        if not named:
+            out = self.chance.normal(0, 0.1)
+            told |= {
+                "id": f"then-{reading['id']}",
+                "station_m": round(float(np.clip(told["station_m"] + out, 0, self.length)), 1),
+            }
+        return told
 
     def zone(self, zone, count):
         """Read a zone: stations along both sides, on several plates, some of them of another original."""
@@ -89,6 +125,7 @@ class Surveyor:
         true = original + self.mill(offset, float(lower), float(upper)) - wear
         pits = np.minimum(self.chance.exponential(self.pit * self.age, self.spots), np.minimum(0.3 * self.age, 0.6 * true))
         worst = int(np.argmin(true - pits))
+        self.places[name] = true[worst], wear[worst], pits[worst]
         read = self.rounded(true[worst] + self.chance.normal(0, 0.05))
         pit = {"pit_depth_mm": min(self.rounded(pits[worst]), read)} if self.chance.random() < self.pits_told else {}
         return {"id": name, "zone": zone, "side": str(side), "station_m": round(float(station), 1), "plate_mm": read, **pit}
@@ -123,7 +160,7 @@ def percent(hits, of):
 @pytest.mark.parametrize(("kind", "readings"), [("30 to 120 readings", None), ("250 readings", 250)])
 def test_honest_surveys_are_seldom_asked_about(study, kind, readings):
     """No more often than the level says for values among themselves, and never for anything else."""
-    count = study.size(120 if readings is None else 30, 4000 if readings is None else 1000)
+    count = study.size(100 if readings is None else 25, 4000 if readings is None else 1000)
     chance = np.random.default_rng(11 if readings is None else 12)
     answers = [found_in(Surveyor(chance, readings).survey()) for _ in range(count)]
     hits = {code: sum(code in told.codes for told in answers) for code in (finding.code for finding in FINDINGS)}
@@ -137,6 +174,55 @@ def test_honest_surveys_are_seldom_asked_about(study, kind, readings):
     # As many as would be met once in a thousand studies at the level that is claimed.
     assert of_values <= binom.isf(0.001, count, ALPHA)
     assert {code for code in hits if hits[code]} <= {*VALUE_CODES, *NOTES}
+
+
+def new_hull(chance, step):
+    """Return the surveyor of a hull without wear, whose plates scatter as little as may be."""
+    surveyor = Surveyor(chance)
+    surveyor.wear, surveyor.pit, surveyor.age, surveyor.scatter, surveyor.step = 0.0, 0.001, 3, 0.15, step
+    return surveyor
+
+
+@pytest.mark.parametrize("step", [0.1, 0.2, 0.5, 1.0])
+def test_a_new_hull_is_seldom_asked_why_it_does_not_scatter(study, step):
+    """However coarsely it was read: the hardest case for readings that say the same, and for two surveys that do."""
+    count = study.size(40, 1000)
+    chance = np.random.default_rng(14)
+    answers = [found_in(new_hull(chance, step).with_previous(0.5)) for _ in range(count)]
+    codes = ("no_spread", "values_repeat", *BESIDE_CODES)
+    rows = [(f"`{code}`", sum(code in told.codes for told in answers)) for code in codes]
+    asked = sum(bool(told.codes & set(codes)) for told in answers)
+    rows = [(code, hits, percent(hits, count)) for code, hits in [*rows, ("any of them", asked)]]
+    study.table(f"survey-consistency, {count} new hulls read at {step} mm", ("", "pairs of surveys", "share (95 %)"), rows)
+    assert asked <= binom.isf(0.001, count, ALPHA)
+
+
+@pytest.mark.parametrize("kind", ["30 to 120 readings", "250 readings"])
+def test_honest_pairs_of_surveys_are_seldom_asked_about(study, kind):
+    """No more often than the levels of both kinds of test say, and never for anything but values."""
+    readings = None if kind.startswith("30") else 250
+    count = study.size(60 if readings is None else 15, 4000 if readings is None else 1000)
+    chance = np.random.default_rng(15 if readings is None else 16)
+    answers = [found_in(Surveyor(chance, readings).with_previous()) for _ in range(count)]
+    hits = {code: sum(code in told.codes for told in answers) for code in (finding.code for finding in FINDINGS)}
+    beside = sum(bool(told.codes & set(BESIDE_CODES)) for told in answers)
+    asked = sum(not told.result.consistent for told in answers)
+    rows = [(f"`{code}`", hits[code], percent(hits[code], count)) for code in BESIDE_CODES]
+    rows += [
+        ("any of them", beside, percent(beside, count)),
+        ("any query", asked, percent(asked, count)),
+    ]
+    for code in BESIDE_CODES:
+        could = sum(outcome_of(told.result, code) != Outcome.NOT_JUDGED for told in answers)
+        rows.append((f"`{code}` could be judged", could, percent(could, count)))
+    study.table(f"survey-consistency, {count} honest pairs of surveys of {kind}", ("", "pairs", "share (95 %)"), rows)
+    assert beside <= binom.isf(0.001, count, ALPHA)
+    assert asked <= binom.isf(0.001, count, 2 * ALPHA)
+    assert {code for code in hits if hits[code]} <= {*VALUE_CODES, *BESIDE_CODES, *NOTES}
+
+
+def outcome_of(result, code):
+    return next(check.outcome for check in result.checks if check.code == code)
 
 
 # -- faults to plant: each changes an honest survey in one way --
@@ -167,6 +253,39 @@ def favourites(survey, chance):
 def one_value(survey, _chance):
     for reading in of_zone(survey, largest(survey)):
         reading["plate_mm"] = 5.8
+
+
+def all_alike(count, value):
+    """Type one value so often in the zone that was read the most; what else was read there goes."""
+
+    def plant(survey, _chance):
+        read = of_zone(survey, largest(survey))
+        gone = {reading["id"] for reading in read[count:]}
+        for reading in read:
+            reading["plate_mm"] = value
+            reading.pop("pit_depth_mm", None)
+            reading.pop("original_mm", None)
+        survey["readings"] = [reading for reading in survey["readings"] if reading["id"] not in gone]
+
+    return plant
+
+
+twenty_fine, twenty_halves = all_alike(20, 9.4), all_alike(20, 9.5)
+
+
+def one_value_a_zone(survey, _chance):
+    for zone in dict.fromkeys(reading["zone"] for reading in survey["readings"]):
+        value = round(float(np.median([reading["plate_mm"] for reading in of_zone(survey, zone)])), 1)
+        for reading in of_zone(survey, zone):
+            reading["plate_mm"] = value if round(2 * value, 6) % 1 else round(value + 0.1, 1)
+
+
+def implausible(survey, _chance):
+    """Type 91 for 9.1 throughout, of plate whose original nobody knows."""
+    survey["plating_notation"] = None
+    for reading in survey["readings"]:
+        reading["plate_mm"] = round(10 * reading["plate_mm"], 2)
+        reading.pop("original_mm", None)
 
 
 def halves(survey, chance):
@@ -297,11 +416,99 @@ def misspelt(survey, _chance):
         reading["zone"] = "base plate"
 
 
+# -- faults between two surveys --
+
+
+def then_as_now(share, zones=None):
+    """Send this survey's plate for that of the previous one, at a share of its places."""
+
+    def plant(survey, chance):
+        now = {reading["id"]: reading["plate_mm"] for reading in survey["readings"]}
+        for reading in survey["previous_survey"]["readings"]:
+            if chance.random() < share and (zones is None or reading["zone"] in zones):
+                reading["plate_mm"] = now[reading["id"].removeprefix("then-")]
+                reading.pop("pit_depth_mm", None)
+
+    return plant
+
+
+def times(factor, *, then=False, zones=None):
+    """Multiply what one of the two surveys read, in all or some zones."""
+
+    def plant(survey, _chance):
+        for reading in (survey["previous_survey"] if then else survey)["readings"]:
+            if zones is None or reading["zone"] in zones:
+                reading["plate_mm"] = round(min(reading["plate_mm"] * factor, 200.0), 3)
+                reading.pop("pit_depth_mm", None)
+
+    return plant
+
+
+def both_read(survey):
+    """Return a reading of this survey whose place the previous one read."""
+    then = {reading["id"].removeprefix("then-") for reading in survey["previous_survey"]["readings"]}
+    return next(reading for reading in of_zone(survey, largest(survey)) if reading["id"] in then)
+
+
+def half_gone(survey, _chance):
+    reading = both_read(survey)
+    reading["plate_mm"] = round(0.4 * reading["plate_mm"], 1)
+    reading.pop("pit_depth_mm", None)
+
+
+def thicker(millimetres, share=1.0):
+    def plant(survey, chance):
+        for reading in survey["readings"]:
+            if chance.random() < share:
+                reading["plate_mm"] = round(reading["plate_mm"] + millimetres, 2)
+
+    return plant
+
+
+#: Each with the years between the surveys; None = some.
+BETWEEN = {
+    "this survey's plate sent for the previous survey's": (then_as_now(1.0), "repeats_previous", None, 0.8),
+    "the same, one in twenty changed": (then_as_now(0.95), "repeats_previous", None, 0.6),
+    "the same in the sides alone": (then_as_now(1.0, ("side",)), "repeats_previous", None, 0.4),
+    "this survey ten times the previous": (times(10), "previous_in_other_unit", None, 0.99),
+    "the previous survey ten times this": (times(10, then=True), "previous_in_other_unit", None, 0.99),
+    "this survey in inches": (times(1 / 25.4), "previous_in_other_unit", None, 0.99),
+    "the previous survey in inches": (times(1 / 25.4, then=True), "previous_in_other_unit", None, 0.99),
+    "the sides ten times the previous": (times(10, zones=("side",)), "previous_in_other_unit", None, 0.97),
+    "one place that lost 60 % within a year": (half_gone, "lost_too_fast_since_previous", 1.0, 0.8),
+    "this survey 0.3 mm thicker than it is": (thicker(0.3), "thicker_than_previous", 1.0, 0.05),
+    "this survey 0.6 mm thicker than it is": (thicker(0.6), "thicker_than_previous", 1.0, 0.8),
+    "two places in five 1.5 mm thicker": (thicker(1.5, 0.4), "thicker_than_previous", 1.0, 0.7),
+}
+
+
+def test_what_is_planted_between_two_surveys_is_found(study):
+    """As for one survey; a previous survey is sent with each."""
+    count = study.size(4, 300)
+    chance = np.random.default_rng(17)
+    rows = []
+    for name, (plant, code, years, least) in BETWEEN.items():
+        hits = 0
+        for _ in range(count):
+            surveyor = Surveyor(chance)
+            surveyor.age = max(surveyor.age, 5)
+            survey = copy.deepcopy(surveyor.with_previous(years))
+            plant(survey, chance)
+            hits += code in found_in(survey).codes
+        rows.append((name, f"`{code}`", percent(hits, count)))
+        assert hits >= binom.ppf(0.0005, count, least), name
+    study.table(f"survey-consistency, {count} pairs of surveys with each fault", ("fault", "finding", "found (95 %)"), rows)
+
+
 BACKWARDS = [{"zone": "side", "from_m": 6.0, "to_m": 2.0, "original_mm": 6.0}]
 TWICE = [{"zone": "tank", "original_mm": 4.0}] * 2
 FAULTS = {
     "five favourite values typed in every zone": (favourites, {"values_repeat", "last_digits_improbable"}, 0.5),
-    "one value throughout the largest zone (150 readings)": (one_value, {"values_repeat"}, 0.85),
+    "one value throughout the largest zone (150 readings)": (one_value, {"no_spread"}, 0.85),
+    "twenty readings of a zone, all 9.4": (twenty_fine, {"no_spread"}, 0.8),
+    "twenty readings of a zone, all 9.5, the others in tenths": (twenty_halves, {"no_spread"}, 0.7),
+    "one value a zone": (one_value_a_zone, {"no_spread"}, 0.9),
+    "ten times throughout, no plating": (implausible, {"plate_implausible", "plate_unusually_thick"}, 0.99),
     "half of the readings rounded to halves": (halves, {"values_repeat", "last_digits_improbable"}, 0.5),
     "last digits invented, all ten alike": (digits(range(10)), set(VALUE_CODES), 0.0),
     "last digits invented, 3 and 7 preferred": (digits([3, 3, 3, 7, 7, 7, *range(10)]), set(VALUE_CODES), 0.25),
@@ -336,15 +543,19 @@ FAULTS = {
 }
 
 
+#: How many readings a survey has in which something is planted, where not 30 to 120.
+READINGS = {one_value: 300, twenty_fine: 120, twenty_halves: 120}
+
+
 def test_what_is_planted_is_found(study):
     """Each fault is found at least as often as is stated here; what is not found is in the table too."""
-    count = study.size(6, 300)
+    count = study.size(4, 300)
     chance = np.random.default_rng(13)
     rows = []
     for name, (plant, codes, least) in FAULTS.items():
         hits = 0
         for _ in range(count):
-            surveyor = Surveyor(chance, 300 if plant is one_value else None)
+            surveyor = Surveyor(chance, READINGS.get(plant))
             survey = copy.deepcopy(surveyor.survey())
             plant(survey, chance)
             hits += bool(found_in(survey).codes & codes)

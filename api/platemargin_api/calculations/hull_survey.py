@@ -16,6 +16,7 @@ from platemargin.reference import (
     API_570,
     API_570_INTERVAL,
     ASTM_G46,
+    BESIDE_PREVIOUS,
     DECIMAL_POINT,
     EN_10029,
     FAST_RATE,
@@ -551,6 +552,7 @@ calculation = Calculation(
         STATION_TOLERANCE,
         SHIBATA,
         PIVOTAL_PREDICTION,
+        BESIDE_PREVIOUS,
         INSURER_MINIMUM,
     ),
     cautions=(

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from platemargin.reference import (
+    BESIDE_PREVIOUS,
+    BONFERRONI,
     DECIMAL_POINT,
     EN_10029,
     FAST_RATE,
     FEW_READINGS,
+    GAUGE_CALIBRATION,
     GAUGE_UNCERTAINTY,
     PLATING_NOTATION,
     RESIDUAL_DATUM,
+    STATION_TOLERANCE,
     VALUE_PATTERNS,
     ZONE_EXPOSURE,
 )
@@ -49,7 +53,7 @@ class SurveyConsistencyResult(Response):
     standing = Choice(
         Standing,
         description="queries: a finding says watch or act; cannot_judge: else, where readings could not be held against what "
-        "was plated, or not among themselves; no_query: else.",
+        "was plated, not among themselves, or not against a previous survey that was sent; no_query: else.",
     )
     consistent = Flag(description="No finding says watch or act; true also where too little could be judged.")
     readings_count = Integer(1, judged.MOST_READINGS, description="Readings sent.")
@@ -57,6 +61,12 @@ class SurveyConsistencyResult(Response):
     queried_count = Integer(0, _MOST_CHECKS, description="Checks that raise a query.")
     passed_count = Integer(0, _MOST_CHECKS, description="Checks that raise none.")
     not_judged_count = Integer(0, _MOST_CHECKS, description="Checks that could not be made.")
+    matched_count = Integer(
+        0,
+        judged.MOST_READINGS,
+        description="Places whose plate the previous survey read too; null where none was sent or the two cannot be matched.",
+        nullable=True,
+    )
     checks = Rows(CheckOutcomeResponse, 1, _MOST_CHECKS, description="Every check, in a fixed order.")
 
 
@@ -70,8 +80,10 @@ def _summary(figures: Figures) -> Sequence[str]:
         f"{figures['queried_count']}, that raise none: {figures['passed_count']}, that could not be made: "
         f"{figures['not_judged_count']}."
     )
+    matched = figures["matched_count"]
+    beside = [] if matched is None else [f"Places whose plate the previous survey read too: {matched}."]
     queried = [f"Queries: {_words(figures, 'queried')}."] if figures["queried_count"] else []
-    return [_STANDINGS[figures["standing"]], counts, *queried]
+    return [_STANDINGS[figures["standing"]], counts, *beside, *queried]
 
 
 _A_QUESTION = (
@@ -84,7 +96,8 @@ calculation = Calculation(
     version="1.0.0",
     title="Whether a survey's data are believable",
     description="Asks of a whole survey what a careful reader would ask before relying on data from a stranger: every "
-    "contradiction, every slip of unit or decimal point, and values that do not scatter as readings do.",
+    "contradiction, every slip of unit or decimal point, values that do not scatter as readings do, and a survey before it "
+    "that reads as no earlier one would.",
     request=SurveyConsistencyRequest,
     response=SurveyConsistencyResult,
     run=survey_consistency,
@@ -102,6 +115,10 @@ calculation = Calculation(
         PLATING_NOTATION,
         ZONE_EXPOSURE,
         RESIDUAL_DATUM,
+        BESIDE_PREVIOUS,
+        STATION_TOLERANCE,
+        GAUGE_CALIBRATION,
+        BONFERRONI,
     ),
     cautions=(
         _A_QUESTION,
