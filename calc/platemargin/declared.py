@@ -10,7 +10,7 @@ occurrence, in the order in which a reader would meet them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal, TypeAlias
 
@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from platemargin.errors import NotApplicableError
-from platemargin.quantities import Array, as_named, text
+from platemargin.quantities import Array, all_as_named, as_named, text
 
 __all__ = [
     "Arguments",
@@ -31,11 +31,13 @@ __all__ = [
     "Step",
     "Where",
     "as_declared",
+    "column_as_declared",
     "columns",
     "filled",
     "once",
     "refuse",
     "substituted",
+    "worded",
 ]
 
 Arguments: TypeAlias = Mapping[str, Any]
@@ -88,14 +90,16 @@ class Finding:
 class Assumption:
     """A value taken because the caller gave none, where it is not a plain default of the request.
 
-    `value` and `basis` are constants or functions of the arguments and the result of one call.
+    `value` and `basis` are constants or functions of the arguments and the result of one call. Of an elementwise calculation,
+    `when` and a `value` that is a function answer with an array, one item for each row, and `basis` looks at nothing but the
+    arguments of one row.
     """
 
     field: str
     value: Any
     unit: str | None
     basis: str | Callable[[Arguments, Any], str]
-    when: Callable[[Arguments, Any], bool]
+    when: Callable[[Arguments, Any], bool | npt.NDArray[np.bool_]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -131,6 +135,13 @@ def as_declared(values: Mapping[str, Any]) -> dict[str, Any]:
     return {name: as_named(name, value) if isinstance(value, float) else value for name, value in values.items()}
 
 
+def column_as_declared(name: str, values: Sequence[Any]) -> list[Any]:
+    """Return one figure of many rows, each rounded as `as_declared` does, in one go where all are numbers."""
+    if all(isinstance(value, float) for value in values):
+        return list(all_as_named(name, values).tolist())
+    return [as_declared({name: value})[name] for value in values]
+
+
 def substituted(step: Step, figures: Mapping[str, Any]) -> str:
     """Fill a step of working with the figures that were used: those sent as they were sent, those written as written."""
     return step.substituted.format_map({name: text(value) for name, value in figures.items()})
@@ -144,7 +155,12 @@ def filled(template: str, values: Mapping[str, Any]) -> str:
     >>> filled("{residual_mm} mm of {original_mm} mm left", {"residual_mm": 9.8 - 2.8, "original_mm": 10})
     '7 mm of 10 mm left'
     """
-    return template.format_map({name: text(value) for name, value in as_declared(values).items()})
+    return worded(template, as_declared(values))
+
+
+def worded(template: str, declared: Mapping[str, Any]) -> str:
+    """Fill a template with values that are rounded already."""
+    return template.format_map({name: text(value) for name, value in declared.items()})
 
 
 def columns(arguments: Arguments) -> dict[str, Array]:

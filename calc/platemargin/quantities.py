@@ -18,6 +18,7 @@ __all__ = [
     "FIGURES",
     "Array",
     "Floats",
+    "all_as_named",
     "as_named",
     "at_least",
     "below",
@@ -138,8 +139,13 @@ def as_named(name: str, value: float) -> float:
     >>> as_named("output_a", 1234.56), as_named("plate_mm", 0.1 + 0.2)
     (1235.0, 0.3)
     """
+    return float(all_as_named(name, value))
+
+
+def all_as_named(name: str, values: npt.ArrayLike) -> Floats:
+    """Round many values of one name, each as `as_named` does."""
     unit = unit_of(name)
-    return float(np.round(value, _TEXT_DECIMALS)) + 0.0 if unit is None else float(rounded(value, unit))
+    return np.asarray(np.round(values, _TEXT_DECIMALS) + 0.0) if unit is None else rounded(values, unit)
 
 
 def last_place(value: float, unit: str | None) -> float:
