@@ -142,10 +142,10 @@ def as_named(name: str, value: float) -> float:
     return float(all_as_named(name, value))
 
 
-def all_as_named(name: str, values: npt.ArrayLike) -> Floats:
+def all_as_named(name: str, values: Any) -> Floats:
     """Round many values of one name, each as `as_named` does."""
     unit = unit_of(name)
-    return np.asarray(np.round(values, _TEXT_DECIMALS) + 0.0) if unit is None else rounded(values, unit)
+    return rounded(values, unit) if unit is not None else np.asarray(np.round(values, _TEXT_DECIMALS) + 0.0, dtype=np.float64)
 
 
 def last_place(value: float, unit: str | None) -> float:
