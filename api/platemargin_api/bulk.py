@@ -88,11 +88,16 @@ def _held(content: _Content, upload: Upload, headers: Mapping[str, str]) -> Resp
     except BaseException:
         spool.close()
         raise
-    response = Response(upload.patiently(iter(partial(spool.read, SENT_BYTES), b"")), headers=dict(headers))
+    response = Response(upload.patiently(_sent(spool)), headers=dict(headers))
     response.headers["Content-Length"] = str(length)
     response.headers["Content-Digest"] = written_digest(content.digest.digest())
     response.call_on_close(spool.close)
     return response
+
+
+def _sent(spool: IO[bytes]) -> Iterator[bytes]:
+    with spool:
+        yield from iter(partial(spool.read, SENT_BYTES), b"")
 
 
 @dataclass

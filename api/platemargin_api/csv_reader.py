@@ -109,9 +109,8 @@ class _Text:
         try:
             return content.decode() + "\n"
         except UnicodeDecodeError as error:
-            raise ProblemError(
-                "malformed-body", f"The row is not UTF-8 from byte {error.start} of line {self.line} on."
-            ) from None
+            where = f"byte {error.start} of line {self.line}"
+            raise ProblemError("malformed-body", f"The row is not UTF-8 from {where} on.") from None
 
 
 def _is_number(cell: str) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import ipaddress
 import os
 from pathlib import Path
@@ -36,6 +37,12 @@ def on_starting(server: Any) -> None:
                 f"platemargin asks nobody for a key, and {address[0]}:{address[1]} can be reached from other machines: bind "
                 "a loopback address, put a proxy that knows its callers before it, or set PLATEMARGIN_ANONYMOUS=allow"
             )
+
+
+def when_ready(_server: Any) -> None:
+    """Leave what was made at the start out of every later search for garbage; workers then share it, too."""
+    gc.collect()
+    gc.freeze()
 
 
 def _is_loopback(address: Any) -> bool:

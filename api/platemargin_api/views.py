@@ -78,7 +78,7 @@ def _entrance(views: Blueprint, registry: Registry) -> None:
 def _catalogue(views: Blueprint, registry: Registry, settings: Settings) -> None:
     @cache
     def description(calculation_id: str) -> dict[str, Any]:
-        return describe(registry.calculations[calculation_id], registry, settings.max_body_bytes)
+        return describe(registry.calculations[calculation_id], registry, settings)
 
     @views.get("/v1/calculations")
     def calculations() -> Response:
