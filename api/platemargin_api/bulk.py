@@ -28,7 +28,7 @@ from platemargin_api.upload import Upload
 __all__ = ["bulk_response"]
 
 #: What is computed in one call, and what is answered one by one before it is written; and the bytes of either.
-ROWS_TOGETHER, ROWS_ALONE, BATCH_BYTES = 4096, 64, 2 * 1024 * 1024
+ROWS_TOGETHER, ROWS_ALONE, BATCH_BYTES = 1024, 64, 2 * 1024 * 1024
 #: An answer up to this is kept in memory, a longer one in a file.
 SPOOLED_BYTES = 1024 * 1024
 #: What is sent at a time; a reader that takes none of it for as long as a sender may pause is given up.
