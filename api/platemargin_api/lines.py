@@ -8,12 +8,14 @@ __all__ = ["lines"]
 
 
 def lines(blocks: Iterable[bytes], limit: int) -> Iterator[tuple[int, bytes | None]]:
-    r"""Yield each line with its number, without its end (LF or CR LF); None in place of one that is longer than the limit.
+    r"""Yield each line with its number, without its LF; None in place of one that is longer than the limit.
+
+    A CR at its end is kept, and does not count.
 
     Examples
     --------
     >>> list(lines([b"ab\r\nc", b"d\n\nlonger than that\nx"], 4))
-    [(1, b'ab'), (2, b'cd'), (3, b''), (4, None), (5, b'x')]
+    [(1, b'ab\r'), (2, b'cd'), (3, b''), (4, None), (5, b'x')]
     """
     number, held, lost = 0, b"", False
     for block in blocks:
@@ -30,5 +32,4 @@ def lines(blocks: Iterable[bytes], limit: int) -> Iterator[tuple[int, bytes | No
 
 
 def _within(line: bytes, limit: int) -> bytes | None:
-    line = line.removesuffix(b"\r")
-    return line if len(line) <= limit else None
+    return line if len(line) - line.endswith(b"\r") <= limit else None

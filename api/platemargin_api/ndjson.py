@@ -36,7 +36,7 @@ class LineReader:
             if content is None:
                 yield line, self._too_long
             elif content.strip(_WHITE):
-                yield line, content
+                yield line, content.removesuffix(b"\r")
 
 
 class LineWriter:
