@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from math import isfinite
 from typing import Any
 
@@ -13,7 +13,7 @@ import orjson
 
 from platemargin_api.fields import Integer, Number, nearest
 from platemargin_api.ndjson import too_long
-from platemargin_api.problems import ProblemError, pointer
+from platemargin_api.problems import MOST_FAULTS, ProblemError, pointer
 from platemargin_api.registry import Served
 from platemargin_api.rows import Sent
 
@@ -66,10 +66,11 @@ class TableReader:
             names = next(self._rows, [])
         except csv.Error as error:
             raise ProblemError("malformed-body", f"The header is not as RFC 4180 has it: {error}.") from None
-        errors = list(_faults(names, served.request.fields))
-        if errors:
-            more = f" ({len(errors)} faults in all)" if len(errors) > 1 else ""
-            raise ProblemError("invalid-request", f"The header: {errors[0]['detail']}{more}", errors[:100])
+        faults = list(_faults(names, served.request.fields))
+        if faults:
+            errors = [_told(code, name, served.request.fields) for code, name in faults[:MOST_FAULTS]]
+            more = f" ({len(faults)} faults in all)" if len(faults) > 1 else ""
+            raise ProblemError("invalid-request", f"The header: {errors[0]['detail']}{more}", errors)
         return names
 
     def _request(self, cells: Sequence[str]) -> bytes | ProblemError:
@@ -117,18 +118,24 @@ def _is_number(cell: str) -> bool:
     return _NUMBER.fullmatch(cell) is not None and isfinite(float(cell))
 
 
-def _faults(names: Sequence[str], fields: Any) -> Iterator[dict[str, Any]]:
-    """Tell what is wrong with a header."""
+def _faults(names: Sequence[str], fields: Mapping[str, Any]) -> Iterator[tuple[str, str | None]]:
+    """Yield what is wrong with a header: a code, and the column that it is of."""
     if not names:
-        yield {"code": "missing", "detail": "the first line names the columns, as the members of the request", "pointer": ""}
+        yield "missing", None
+        return
     for name, times in Counter(names).items():
         if name not in fields:
-            near = nearest(name, fields)
-            hint = f"; the nearest is {near['nearest']}" if near else ""
-            detail = f"the column {name!r} is not known here{hint}"
-            yield {"code": "unknown_field", "detail": detail, "pointer": pointer([name]), **near}
+            yield "unknown_field", name
         elif times > 1:
-            yield {"code": "named_twice", "detail": f"the column {name!r} is there {times} times", "pointer": pointer([name])}
-    for name, field in fields.items():
-        if names and field.required and name not in names:
-            yield {"code": "missing", "detail": f"the column {name!r} is required", "pointer": pointer([name])}
+            yield "named_twice", name
+    yield from (("missing", name) for name, field in fields.items() if field.required and name not in names)
+
+
+def _told(code: str, name: str | None, fields: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a fault as it is told; names are compared here, for the faults that are told alone."""
+    if name is None:
+        return {"code": code, "detail": "the first line names the columns, as the members of the request", "pointer": ""}
+    near = nearest(name, fields) if code == "unknown_field" else {}
+    hint = f"; the nearest is {near['nearest']}" if near else ""
+    why = {"unknown_field": f"is not known here{hint}", "named_twice": "is named twice", "missing": "is required"}[code]
+    return {"code": code, "detail": f"the column {name!r} {why}", "pointer": pointer([name]), **near}
