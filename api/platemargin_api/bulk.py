@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import partial
 from tempfile import SpooledTemporaryFile
@@ -83,16 +84,22 @@ def _held(content: _Content, upload: Upload, headers: Mapping[str, str]) -> Resp
         length = spool.tell()
         spool.seek(0)
     except OSError:
-        spool.close()
+        _close(spool)
         raise ProblemError("busy", "There is no room to hold the answer; send less at a time, or Prefer: stream.") from None
     except BaseException:
-        spool.close()
+        _close(spool)
         raise
     response = Response(upload.patiently(_sent(spool)), headers=dict(headers))
     response.headers["Content-Length"] = str(length)
     response.headers["Content-Digest"] = written_digest(content.digest.digest())
     response.call_on_close(spool.close)
     return response
+
+
+def _close(spool: IO[bytes]) -> None:
+    # What is still to be written cannot be where there is no room.
+    with suppress(OSError):
+        spool.close()
 
 
 def _sent(spool: IO[bytes]) -> Iterator[bytes]:

@@ -534,6 +534,13 @@ def test_the_limits_may_be_set_and_are_told():
     ]
 
 
+def test_a_disk_that_is_full_is_a_problem(monkeypatch):
+    """/dev/full (full(4)): every write fails for want of room, that of closing too."""
+    monkeypatch.setattr(bulk, "SpooledTemporaryFile", lambda **_: open("/dev/full", "wb"))  # noqa: PTH123, SIM115
+    answer = post("residual-thickness", b"\n".join([GOOD_LINE] * 10_000))
+    assert (answer.status_code, answer.json["type"]) == (503, "/problems/busy")
+
+
 def test_no_room_to_hold_the_answer_is_a_problem(monkeypatch, tmp_path):
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path / "gone"))
     body = b"\n".join([GOOD_LINE] * 10_000)

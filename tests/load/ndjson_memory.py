@@ -78,6 +78,12 @@ def memory(worker: int) -> dict[str, int]:
     return {name: int(lines[name].split()[0]) // 1024 for name in ("VmRSS", "VmHWM")}
 
 
+def processor_seconds(worker: int) -> float:
+    """Return the time that the worker has spent computing (proc_pid_stat(5)): it does not depend on who else does."""
+    figures = Path(f"/proc/{worker}/stat").read_text().rpartition(")")[2].split()
+    return (int(figures[11]) + int(figures[12])) / os.sysconf("SC_CLK_TCK")
+
+
 def send(connection: Connection, calculation: str, rows: int, *, held: bool) -> None:
     """Send the rows."""
     content = block()
@@ -93,7 +99,7 @@ def measured(address: Path, worker: int, calculation: str, rows: int, *, held: b
     """Send and read; return a line of the table."""
     connection = Connection(address)
     connection.connect()
-    started = time.monotonic()
+    started, spent = time.monotonic(), processor_seconds(worker)
     sender = threading.Thread(target=send, args=(connection, calculation, rows), kwargs={"held": held})
     sender.start()
     if held:
@@ -109,9 +115,10 @@ def measured(address: Path, worker: int, calculation: str, rows: int, *, held: b
     seconds = time.monotonic() - started
     summary = json.loads(last.splitlines()[-1])["summary"]
     assert summary["answered"] + summary["refused"] == rows == summary["lines"], summary
-    held_mb = memory(worker)
-    figures = (rows, summary["refused"], length / 1e6, seconds, rows / seconds, held_mb["VmRSS"], held_mb["VmHWM"])
-    return "| {:,} | {:,} | {:,.0f} | {:,.1f} | {:,.0f} | {} | {} |\n".format(*figures)
+    spent = processor_seconds(worker) - spent
+    megabytes = memory(worker)
+    figures = (rows, summary["refused"], length / 1e6, seconds, rows / seconds, rows / spent, *megabytes.values())
+    return "| {:,} | {:,} | {:,.0f} | {:,.1f} | {:,.0f} | {:,.0f} | {} | {} |\n".format(*figures)
 
 
 def main() -> None:
@@ -123,7 +130,8 @@ def main() -> None:
     chosen = parser.parse_args()
     with service() as (address, worker):
         sys.stdout.write(f"{chosen.calculation}, {'held' if chosen.held else 'streamed'}; before: {memory(worker)}\n\n")
-        sys.stdout.write("| rows | refused | answer MB | s | rows/s | worker MB | at most |\n|---|---|---|---|---|---|---|\n")
+        sys.stdout.write("| rows | refused | answer MB | s | rows/s | rows/s of processor | worker MB | at most |\n")
+        sys.stdout.write("|---|---|---|---|---|---|---|---|\n")
         for rows in chosen.rows:
             whole = rows // BLOCK_ROWS * BLOCK_ROWS
             sys.stdout.write(measured(address, worker, chosen.calculation, whole, held=chosen.held))
