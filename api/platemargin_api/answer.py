@@ -12,21 +12,35 @@ from importlib.metadata import version
 from string import Formatter
 from typing import Any
 
-import numpy as np
 import orjson
 from marshmallow.exceptions import ValidationError
 
-from platemargin.declared import Arguments, Assumption, Finding, Step, Texts, as_declared, columns, substituted, worded
+from platemargin.declared import Step, Texts, as_declared, substituted
 from platemargin.errors import NotApplicableError
 from platemargin.rules import RuleSet
+from platemargin_api.assumed import assumed_of
 from platemargin_api.body import MalformedBodyError, parse
 from platemargin_api.calculation import Calculation, Figures
 from platemargin_api.fields import KnownRuleSets, RuleSets
-from platemargin_api.problems import ProblemError, invalid_request, not_applicable, pointer
+from platemargin_api.findings import findings_of, plain
+from platemargin_api.problems import ProblemError, invalid_request, not_applicable
 from platemargin_api.registry import Registry, Served
 from platemargin_api.unchanging import Unchanging
 
-__all__ = ["SERVICE_VERSION", "answer", "arguments_of", "digest", "encoded", "figures_of", "load"]
+__all__ = [
+    "LABEL",
+    "SERVICE_VERSION",
+    "answer",
+    "arguments_of",
+    "columns_of",
+    "digest",
+    "encoded",
+    "failed",
+    "figures_of",
+    "load",
+    "without_row",
+    "written_digest",
+]
 
 SERVICE_VERSION = version("platemargin")
 #: The label that every request may carry; it is echoed and is no argument of the calculation.
@@ -69,8 +83,8 @@ def _answer(served: Served, registry: Registry, body: bytes, unchanging: Unchang
         **({LABEL: request[LABEL]} if LABEL in request else {}),
         "result": written,
         "summary": list(calculation.summary(as_declared(figures))),
-        "findings": list(_findings(calculation, arguments, result, figures)),
-        "assumed": list(_assumed(served, sent, arguments, result)),
+        "findings": findings_of(calculation, arguments, result, 1, lambda _: figures)[0],
+        "assumed": [assumed for assumed, _ in assumed_of(served, [sent], arguments, result)],
         "provenance": {
             "service_version": SERVICE_VERSION,
             "distribution": unchanging.distribution,
@@ -109,112 +123,65 @@ def load(served: Served, registry: Registry, body: bytes) -> tuple[dict[str, Any
 
 def arguments_of(served: Served, registry: Registry, request: Mapping[str, Any]) -> dict[str, Any]:
     """Return the keywords for `run`: columns of one row for an elementwise calculation, rule sets for their ids."""
+    if served.offered.elementwise:
+        return columns_of(served, [request])
     arguments: dict[str, Any] = {}
     for name, field in served.request.fields.items():
-        if name == LABEL:
-            continue
-        if served.offered.elementwise:
-            arguments[name] = field.column([request.get(name)])  # type: ignore[attr-defined]
-        elif isinstance(field, RuleSets):
+        if isinstance(field, RuleSets):
             arguments[name] = [registry.rule_sets[name].offered for name in field.ids(request)]
-        else:
+        elif name != LABEL:
             arguments[name] = request.get(name)
     return arguments
 
 
+def columns_of(served: Served, requests: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    """Return the keywords for `run` of an elementwise calculation: a column of each member, with a row of each request."""
+    fields: dict[str, Any] = {name: field for name, field in served.request.fields.items() if name != LABEL}
+    return {name: field.column([request.get(name) for request in requests]) for name, field in fields.items()}
+
+
 def figures_of(request: Mapping[str, Any], written: Mapping[str, Any]) -> dict[str, Any]:
     """Return the request's members (after defaults) and the written result's, by name."""
-    return {**{name: _plain(value) for name, value in request.items()}, **written}
+    return {**{name: plain(value) for name, value in request.items()}, **written}
 
 
 def digest(content: bytes) -> str:
     """Return SHA-256 as RFC 9530 writes it."""
-    return f"sha-256=:{base64.b64encode(hashlib.sha256(content).digest()).decode()}:"
+    return written_digest(hashlib.sha256(content).digest())
+
+
+def written_digest(sha_256: bytes) -> str:
+    """Return the 32 bytes of a SHA-256 as RFC 9530 writes them."""
+    return f"sha-256=:{base64.b64encode(sha_256).decode()}:"
 
 
 def _run(calculation: Calculation, arguments: Mapping[str, Any]) -> Any:
     try:
         return calculation.run(**arguments)
     except NotApplicableError as error:
-        raise not_applicable(_without_row(error) if calculation.elementwise else error) from None
+        raise not_applicable(without_row(error) if calculation.elementwise else error) from None
     except Exception as error:
-        raise _failed(calculation) from error
+        raise failed(calculation) from error
 
 
 def _written(served: Served, result: Any) -> dict[str, Any]:
     try:
         written: dict[str, Any] = served.write(result)
     except Exception as error:
-        raise _failed(served.offered) from error
+        raise failed(served.offered) from error
     return written
 
 
-def _failed(calculation: Calculation) -> ProblemError:
+def failed(calculation: Calculation) -> ProblemError:
+    """Log the exception that is being handled; return the problem that the caller is told."""
     # The log names the calculation and the place in its code; the survey's content stays out of it.
     _log.exception("calculation %s %s failed", calculation.id, calculation.version)
     return ProblemError("calculation-failed", f"The calculation {calculation.id} {calculation.version} failed.")
 
 
-def _without_row(error: NotApplicableError) -> NotApplicableError:
+def without_row(error: NotApplicableError) -> NotApplicableError:
     """Leave out the row of a single call: the caller sent none."""
     return NotApplicableError([(code, path[:1], message) for code, path, message in error.faults])
-
-
-def _plain(value: Any) -> Any:
-    return value.isoformat() if hasattr(value, "isoformat") else value
-
-
-def _findings(
-    calculation: Calculation, arguments: Mapping[str, Any], result: Any, figures: Figures
-) -> Iterator[dict[str, Any]]:
-    named = columns(arguments) if calculation.elementwise else arguments
-    for finding in calculation.findings:
-        for path, given in _occurrences(calculation, finding, named, result, figures):
-            values = as_declared(given)
-            told = {
-                "code": finding.code,
-                "severity": finding.severity,
-                "statement": worded(finding.statement, values),
-                "pointer": pointer(path),
-                "values": {name: _plain(value) for name, value in values.items()},
-            }
-            yield told if path else {name: member for name, member in told.items() if name != "pointer"}
-
-
-def _occurrences(
-    calculation: Calculation, finding: Finding, arguments: Arguments, result: Any, figures: Figures
-) -> Iterator[tuple[tuple[str | int, ...], dict[str, Any]]]:
-    where: Any = finding.applies(arguments, result)
-    if not calculation.elementwise:
-        for place in where:
-            yield place.path, {name: place.values[name] for name in finding.values}
-    elif np.count_nonzero(where):
-        yield (finding.field,) if finding.field else (), {name: figures[name] for name in finding.values}
-
-
-def _assumed(served: Served, sent: Mapping[str, Any], arguments: Mapping[str, Any], result: Any) -> Iterator[dict[str, Any]]:
-    yield from served.defaults(sent)
-    for field in served.rule_set_fields:
-        if sent.get(str(field.name)) is None:
-            ids = field.ids(sent)
-            basis = "the rule sets that apply where none is named" if ids else "rules were sent: no rule set is added to them"
-            yield {"field": field.name, "value": ids, "unit": None, "basis": basis}
-    for assumption in served.offered.assumed:
-        if assumption.when(arguments, result):
-            yield _told(assumption, arguments, result)
-
-
-def _told(assumption: Assumption, arguments: Mapping[str, Any], result: Any) -> dict[str, Any]:
-    def of_call(value: Any) -> Any:
-        return value(arguments, result) if callable(value) else value
-
-    value = as_declared({assumption.field: of_call(assumption.value)})[assumption.field]
-    return {
-        "field": assumption.field,
-        "value": _plain(value),
-        "unit": assumption.unit,
-        "basis": of_call(assumption.basis),
-    }
 
 
 def _working(steps: Sequence[Step], figures: Figures) -> Iterator[dict[str, Any]]:

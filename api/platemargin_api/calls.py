@@ -39,7 +39,7 @@ def list_calculations(name: str | None) -> int:
     found = _named(registry, name)
     if found is None:
         return NO_SUCH
-    _write(describe(found, registry, Settings.from_environment().max_body_bytes))
+    _write(describe(found, registry, Settings.from_environment()))
     return 0
 
 

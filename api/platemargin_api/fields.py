@@ -178,7 +178,7 @@ class Number(_Own, ma.fields.Float):
 
     def column(self, values: Sequence[float | None]) -> Array:
         """Return a column of numbers; NaN = absent."""
-        return np.array([np.nan if value is None else value for value in values], dtype=np.float64)
+        return np.array(values, dtype=np.float64)
 
     def values(self, column: Array) -> list[float | None]:
         """Return numbers rounded as declared; NaN becomes null where the field may be null, and is an error elsewhere."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, date, datetime
 from email.utils import format_datetime
 
@@ -10,33 +11,33 @@ from werkzeug.datastructures import MIMEAccept
 from werkzeug.http import parse_list_header, parse_options_header
 
 from platemargin_api.calculation import Calculation
+from platemargin_api.media import JSON
 from platemargin_api.problems import ProblemError
 
-__all__ = ["accepted", "calculation_headers", "content_type_is_json", "prefers_minimal"]
-
-JSON = "application/json"
+__all__ = ["accepted", "calculation_headers", "content_type", "preferences"]
 
 
-def content_type_is_json(request: Request) -> None:
-    """Refuse a body in another media type, charset or coding.
+def content_type(request: Request, read: Sequence[str]) -> str:
+    """Return which of the media types that are read the body is in.
 
     Raises
     ------
     ProblemError
-        unsupported-media-type.
+        unsupported-media-type: another media type, charset or coding.
     """
     media_type, parameters = parse_options_header(request.headers.get("Content-Type", ""))
-    if media_type.lower() != JSON:
+    if media_type.lower() not in read:
         said = f"{media_type} is not read here" if media_type else "The request has no Content-Type"
-        raise ProblemError("unsupported-media-type", f"{said}; send Content-Type: {JSON}.")
+        raise ProblemError("unsupported-media-type", f"{said}; send Content-Type: {' or '.join(read)}.")
     if parameters.get("charset", "utf-8").lower() not in ("utf-8", "utf8"):
-        raise ProblemError("unsupported-media-type", f"JSON is UTF-8; charset {parameters['charset']} is not read here")
+        raise ProblemError("unsupported-media-type", f"UTF-8 is read here, charset {parameters['charset']} is not")
     coding = request.headers.get("Content-Encoding", "identity")
     if coding.lower() != "identity":
         raise ProblemError("unsupported-media-type", f"Content-Encoding {coding} is not read here; send it uncompressed")
+    return media_type.lower()
 
 
-def accepted(request: Request, offered: tuple[str, ...] = (JSON,)) -> str:
+def accepted(request: Request, offered: Sequence[str] = (JSON,)) -> str:
     """Return the media type to answer in.
 
     Raises
@@ -54,12 +55,11 @@ def accepted(request: Request, offered: tuple[str, ...] = (JSON,)) -> str:
     return best
 
 
-def prefers_minimal(request: Request) -> bool:
-    """Tell whether the caller prefers return=minimal (RFC 7240); of two preferences the first counts."""
+def preferences(request: Request) -> dict[str, str]:
+    """Return what the caller prefers (RFC 7240), by name in small letters; of two of one name the first counts."""
     sent = parse_list_header(", ".join(request.headers.getlist("Prefer")))
-    preferences = (preference.partition(";")[0].partition("=") for preference in sent)
-    returns = [value.strip().strip('"') for name, _, value in preferences if name.strip().lower() == "return"]
-    return returns[:1] == ["minimal"]
+    told = [preference.partition(";")[0].partition("=") for preference in sent]
+    return {name.strip().lower(): value.strip().strip('"') for name, _, value in reversed(told)}
 
 
 def calculation_headers(calculation: Calculation) -> dict[str, str]:

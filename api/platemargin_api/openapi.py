@@ -13,9 +13,13 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from platemargin.rules import QUANTITIES
 from platemargin_api.answer import LABEL, SERVICE_VERSION, answer
 from platemargin_api.body import dump
+from platemargin_api.csv_writer import result_columns
 from platemargin_api.fields import Choice, RuleSets
+from platemargin_api.media import CSV, JSON, answered_in, read
+from platemargin_api.openapi_rows import rows_answered, rows_sent
 from platemargin_api.problems import PROBLEMS
 from platemargin_api.registry import Registry, Served, refusal, schemas_in
+from platemargin_api.settings import Settings
 
 __all__ = ["describe", "document"]
 
@@ -42,7 +46,7 @@ def document(registry: Registry) -> dict[str, Any]:
     return described
 
 
-def describe(served: Served, registry: Registry, max_body_bytes: int) -> dict[str, Any]:
+def describe(served: Served, registry: Registry, settings: Settings) -> dict[str, Any]:
     """Return all that the catalogue tells of one calculation."""
     calculation = served.offered
     deprecation = calculation.deprecation
@@ -69,7 +73,9 @@ def describe(served: Served, registry: Registry, max_body_bytes: int) -> dict[st
         "cautions": list(calculation.cautions_with(calculation.brought)),
         "example": calculation.example,
         "renderings": [],
-        "limits": {"max_body_bytes": max_body_bytes},
+        "media": [{"request": sent, "answers": list(answered_in(calculation, sent))} for sent in read(calculation)],
+        "csv_columns": list(result_columns(served)) if CSV in read(calculation) else None,
+        "limits": {name: getattr(settings, name) for name in _LIMITS},
         "deprecation": None if deprecation is None else asdict(deprecation),
     }
 
@@ -138,13 +144,16 @@ def _operations(served: Served, registry: Registry, spec: APISpec) -> dict[str, 
             "parameters": [_PREFER],
             "requestBody": {
                 "required": True,
-                "content": {"application/json": {"schema": type(served.request), "example": calculation.example}},
+                "content": {
+                    JSON: {"schema": type(served.request), "example": calculation.example},
+                    **rows_sent(served),
+                },
             },
             "responses": {
                 "200": {
                     "description": "The answer.",
                     "headers": _ANSWER_HEADERS,
-                    "content": {"application/json": {"schema": _ref(answered), "example": example}},
+                    "content": {JSON: {"schema": _ref(answered), "example": example}, **rows_answered(served)},
                 },
                 **_problems("malformed-body", "not-acceptable", "timeout", "too-large", "unsupported-media-type"),
                 **_problems("invalid-request", "not-applicable", "calculation-failed", "busy"),
@@ -260,13 +269,15 @@ _PREFER = {
     "name": "Prefer",
     "in": "header",
     "required": False,
-    "description": "return=minimal leaves out working, references and cautions; any other preference is ignored (RFC 7240).",
+    "description": "return=minimal leaves out working, references and cautions. In JSON lines, return=representation gives "
+    "whole answers, and stream (this service's own) sends the answer while the body is read. Any other is ignored (RFC 7240).",
     "schema": _STRING,
     "example": "return=minimal",
 }
 _ANSWER_HEADERS = {
     "Calculation-Version": {"description": "The calculation's version.", "schema": _STRING},
-    "Preference-Applied": {"description": "The preference that was honoured.", "schema": _STRING},
+    "Preference-Applied": {"description": "The preferences that were honoured.", "schema": _STRING},
+    "Content-Digest": {"description": "Of the answer to many rows, unless it is streamed (RFC 9530).", "schema": _STRING},
     "Deprecation": {"description": "Since when the calculation is deprecated (RFC 9745).", "schema": _STRING},
     "Sunset": {"description": "When it goes (RFC 8594).", "schema": _STRING},
     "Link": {"description": "What takes its place (successor-version, RFC 8288).", "schema": _STRING},
@@ -275,6 +286,8 @@ _ANY = {"description": "Of any type."}
 _NULLABLE_STRING = {"type": ["string", "null"]}
 _DIGEST = {**_STRING, "pattern": "^sha-256=:[A-Za-z0-9+/]{43}=:$"}
 _COUNT = {"type": "integer", "minimum": 0}
+#: The settings that the catalogue tells.
+_LIMITS = ("max_body_bytes", "max_line_bytes", "max_rows")
 _COMMON: dict[str, dict[str, Any]] = {
     "CalculationVersion": _object("id version", id=_STRING, version=_STRING),
     "Finding": _object(
@@ -377,7 +390,9 @@ _COMMON: dict[str, dict[str, Any]] = {
         cautions=_array(_STRING),
         example={"type": "object"},
         renderings=_array(_STRING),
-        limits=_object("max_body_bytes", max_body_bytes=_COUNT),
+        media=_array(_object("request answers", request=_STRING, answers=_array(_STRING))),
+        csv_columns={"type": ["array", "null"], "items": _STRING, "description": "The result's columns in text/csv."},
+        limits=_object(" ".join(_LIMITS), **dict.fromkeys(_LIMITS, _COUNT)),
         deprecation={"type": ["object", "null"]},
     ),
     "RuleSet": _object(

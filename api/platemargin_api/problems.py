@@ -31,7 +31,7 @@ class Problem:
 PROBLEMS = {
     kind.name: kind
     for kind in (
-        Problem("malformed-body", 400, "The body is not one JSON text", "Send valid JSON in UTF-8; do not retry unchanged."),
+        Problem("malformed-body", 400, "Not as its media type says", "Send what the detail asks for; do not retry unchanged."),
         Problem("unauthorised", 401, "No valid key", "Send a key of this service; do not retry unchanged."),
         Problem("forbidden", 403, "The key does not allow this", "Ask the operator of this service for another key."),
         Problem("not-found", 404, "Nothing is at this path", "See the paths in /openapi.json."),
@@ -41,7 +41,7 @@ PROBLEMS = {
         Problem("not-acceptable", 406, "No acceptable media type", "Accept a media type that the detail names."),
         Problem("timeout", 408, "The request came too slowly", "Retry with back-off."),
         Problem("too-large", 413, "The body is too large", "Send less at a time; do not retry unchanged."),
-        Problem("unsupported-media-type", 415, "Not a media type that is read here", "Send application/json, uncompressed."),
+        Problem("unsupported-media-type", 415, "Not a media type that is read here", "Send one that the detail names."),
         Problem("invalid-request", 422, "The request does not fit its schema", "Change what the errors point to."),
         Problem("not-applicable", 422, "Fields each valid, together not", "Change what the errors point to."),
         Problem("rate-limited", 429, "Too many requests", "Retry after the time in Retry-After."),

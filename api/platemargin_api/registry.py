@@ -104,6 +104,11 @@ class Served(Plugin[Calculation]):
         """The same, encoded."""
         return self.unchanging.encoded()
 
+    @cached_property
+    def write_rows(self) -> Callable[[Any], list[dict[str, Any]]]:
+        """The writer of an elementwise calculation's result of many rows."""
+        return Object(self.offered.response, description="A row's result.").rows
+
 
 @dataclass(frozen=True)
 class Registry:

@@ -44,6 +44,12 @@ def on_starting(server: Any) -> None:
             )
 
 
+def when_ready(_server: Any) -> None:
+    """Leave what was made at the start out of every later search for garbage; workers then share it, too."""
+    gc.collect()
+    gc.freeze()
+
+
 def _is_loopback(address: Any) -> bool:
     """Tell whether a bound address is of this machine alone; a Unix socket is."""
     if isinstance(address, (str, bytes)):

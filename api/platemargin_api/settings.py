@@ -23,10 +23,16 @@ class Settings:
         ``PLATEMARGIN_MAX_BODY_BYTES``: the largest JSON body that is read.
     read_timeout_seconds : int
         ``PLATEMARGIN_READ_TIMEOUT_SECONDS``: the longest pause in a body that is waited for.
+    max_line_bytes : int
+        ``PLATEMARGIN_MAX_LINE_BYTES``: the longest line of JSON lines, or row of CSV, that is read.
+    max_rows : int
+        ``PLATEMARGIN_MAX_ROWS``: the most rows that one call answers.
     """
 
     max_body_bytes: int = 8 * 1024 * 1024
     read_timeout_seconds: int = 15
+    max_line_bytes: int = 1024 * 1024
+    max_rows: int = 100_000_000
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str] | None = None) -> Settings:
@@ -41,6 +47,8 @@ class Settings:
         return cls(
             max_body_bytes=_whole(environment, "PLATEMARGIN_MAX_BODY_BYTES", cls.max_body_bytes, 1024, 1024**3),
             read_timeout_seconds=_whole(environment, "PLATEMARGIN_READ_TIMEOUT_SECONDS", cls.read_timeout_seconds, 1, 600),
+            max_line_bytes=_whole(environment, "PLATEMARGIN_MAX_LINE_BYTES", cls.max_line_bytes, 1024, 64 * 1024**2),
+            max_rows=_whole(environment, "PLATEMARGIN_MAX_ROWS", cls.max_rows, 1, 10**12),
         )
 
 

@@ -12,7 +12,7 @@ from typing import Any
 import marshmallow as ma
 import numpy as np
 
-from platemargin.declared import Step, Where, columns, substituted
+from platemargin.declared import Assumption, Step, Where, columns, substituted
 from platemargin.errors import NotApplicableError
 from platemargin.quantities import last_place, unit_of
 from platemargin.rules import HULL_SIZE, RuleSet
@@ -271,6 +271,18 @@ def _in_one_call(trials: Sequence[_Trial]) -> Iterator[str]:
         together = field.rows(getattr(result, name))  # type: ignore[attr-defined]
         if together != [trial.written[name] for trial in trials]:
             yield f"result.{name}: {len(trials)} rows in one call give other values than one by one; reckon each row alone"
+    for assumption in served.offered.assumed:
+        if not _answers_by_row(assumption, trials, rows, result):
+            yield f"assumed {assumption.field}: let when answer with an array, true in each row where the value was taken"
+
+
+def _answers_by_row(assumption: Assumption, trials: Sequence[_Trial], rows: Mapping[str, Any], result: Any) -> bool:
+    alone = [bool(np.any(assumption.when(trial.given, trial.result))) for trial in trials]
+    try:
+        together: list[bool] = np.broadcast_to(assumption.when(rows, result), (len(trials),)).tolist()
+    except ValueError:  # an array where it asked for a truth
+        return False
+    return together == alone
 
 
 #: What every answer keeps.

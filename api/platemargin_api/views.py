@@ -9,22 +9,26 @@ from typing import Any
 
 import orjson
 from flask import Blueprint, Response, request
-from gunicorn.http.errors import ParseException
 from werkzeug.exceptions import HTTPException
 
 from platemargin.rules import RuleSet
 from platemargin_api.answer import SERVICE_VERSION, encoded
+from platemargin_api.bulk import bulk_response
 from platemargin_api.fields import nearest
-from platemargin_api.headers import accepted, calculation_headers, content_type_is_json, prefers_minimal
+from platemargin_api.headers import accepted, calculation_headers, content_type, preferences
+from platemargin_api.media import JSON, answered_in, read
 from platemargin_api.openapi import describe, document
 from platemargin_api.problems import PROBLEMS, ProblemError
 from platemargin_api.registry import Plugin, Registry, Served
 from platemargin_api.settings import Settings
+from platemargin_api.upload import Upload
 
 __all__ = ["blueprint", "problem_response"]
 
 #: A catalogue may be kept, and asked for again when the service's version changes.
 _KEPT = {"Cache-Control": "no-cache", "Vary": "Accept"}
+#: What was calculated is kept by nobody.
+_ANSWERED = {"Cache-Control": "no-store", "Vary": "Accept, Prefer"}
 
 
 def blueprint(registry: Registry, settings: Settings) -> Blueprint:
@@ -44,14 +48,17 @@ def _calculate(views: Blueprint, registry: Registry, settings: Settings) -> None
         served = _calculation(registry, calculation_id)
         headers = calculation_headers(served.offered)
         try:
-            accepted(request)
-            content_type_is_json(request)
-            minimal = prefers_minimal(request)
-            told = encoded(served, registry, _body(settings), minimal=minimal)
+            sent = content_type(request, read(served.offered))
+            answered = accepted(request, answered_in(served.offered, sent))
+            if sent != JSON:
+                return bulk_response(request, served, registry, settings, (sent, answered), {**headers, **_ANSWERED})
+            minimal = preferences(request).get("return") == "minimal"
+            upload = Upload(request.environ, request.content_length, settings.read_timeout_seconds)
+            told = encoded(served, registry, upload.whole(settings.max_body_bytes), minimal=minimal)
         except ProblemError as error:
             return problem_response(error, headers)
         headers |= {"Preference-Applied": "return=minimal"} if minimal else {}
-        return _response(told, headers={**headers, "Cache-Control": "no-store", "Vary": "Accept, Prefer"})
+        return _response(told, headers={**headers, **_ANSWERED})
 
 
 def _entrance(views: Blueprint, registry: Registry) -> None:
@@ -71,7 +78,7 @@ def _entrance(views: Blueprint, registry: Registry) -> None:
 def _catalogue(views: Blueprint, registry: Registry, settings: Settings) -> None:
     @cache
     def description(calculation_id: str) -> dict[str, Any]:
-        return describe(registry.calculations[calculation_id], registry, settings.max_body_bytes)
+        return describe(registry.calculations[calculation_id], registry, settings)
 
     @views.get("/v1/calculations")
     def calculations() -> Response:
@@ -118,7 +125,7 @@ def problem_response(error: ProblemError, headers: Mapping[str, str] | None = No
         orjson.dumps(error.document()),
         status=error.kind.status,
         content_type="application/problem+json",
-        headers={**(headers or {}), "Cache-Control": "no-store", "Vary": "Accept, Prefer"},
+        headers={**(headers or {}), **_ANSWERED},
     )
 
 
@@ -140,34 +147,7 @@ def _framework_problem(error: HTTPException) -> Response:
     """Return a failure that has no kind of its own, as RFC 9457 asks: about:blank and the status's own title."""
     status = error.code or 500
     members = {"type": "about:blank", "title": error.name, "status": status}
-    headers = {"Cache-Control": "no-store", "Vary": "Accept, Prefer"}
-    return _response(orjson.dumps(members), status=status, content_type="application/problem+json", headers=headers)
-
-
-def _body(settings: Settings) -> bytes:
-    """Read the body, which need not say how long it is; a sender that stalls does not keep the thread.
-
-    It is read from the server itself: the framework takes a stall for a caller who left, and cuts what is too long to size.
-    """
-    limit, declared = settings.max_body_bytes, request.content_length
-    too_large = ProblemError("too-large", f"The body is larger than the {limit} bytes that are read here.")
-    if declared is not None and declared > limit:
-        raise too_large
-    socket = request.environ.get("gunicorn.socket")
-    if socket is not None:
-        socket.settimeout(settings.read_timeout_seconds)
-    try:
-        body: bytes = request.environ["wsgi.input"].read(limit + 1 if declared is None else declared)
-    except TimeoutError:
-        raise ProblemError("timeout", f"Nothing of the body came for {settings.read_timeout_seconds} s.") from None
-    except (OSError, ParseException):
-        raise ProblemError("malformed-body", "The body broke off, or its chunks are not as HTTP has them.") from None
-    finally:
-        if socket is not None:
-            socket.settimeout(None)
-    if len(body) > limit:
-        raise too_large
-    return body
+    return _response(orjson.dumps(members), status=status, content_type="application/problem+json", headers=_ANSWERED)
 
 
 def _unknown(problem: str, thing: str, name: str, known: Mapping[str, Any]) -> ProblemError:

@@ -10,7 +10,7 @@ occurrence, in the order in which a reader would meet them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal, TypeAlias
 
@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from platemargin.errors import NotApplicableError
-from platemargin.quantities import Array, as_named, text
+from platemargin.quantities import Array, all_as_named, as_named, text
 
 __all__ = [
     "Arguments",
@@ -32,6 +32,7 @@ __all__ = [
     "Texts",
     "Where",
     "as_declared",
+    "column_as_declared",
     "columns",
     "filled",
     "once",
@@ -90,14 +91,16 @@ class Finding:
 class Assumption:
     """A value taken because the caller gave none, where it is not a plain default of the request.
 
-    `value` and `basis` are constants or functions of the arguments and the result of one call.
+    `value` and `basis` are constants or functions of the arguments and the result of one call. Of an elementwise calculation,
+    `when` and a `value` that is a function answer with an array, one item for each row, and `basis` looks at nothing but the
+    arguments of one row.
     """
 
     field: str
     value: Any
     unit: str | None
     basis: str | Callable[[Arguments, Any], str]
-    when: Callable[[Arguments, Any], bool]
+    when: Callable[[Arguments, Any], bool | npt.NDArray[np.bool_]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -142,6 +145,13 @@ class Texts(dict[str, str]):
 
     def __missing__(self, name: str) -> str:
         return self.setdefault(name, text(self._figures[name]))
+
+
+def column_as_declared(name: str, values: Sequence[Any]) -> list[Any]:
+    """Return one figure of many rows, each rounded as `as_declared` does, in one go where all are numbers."""
+    if all(isinstance(value, float) for value in values):
+        return list(all_as_named(name, values).tolist())
+    return [as_declared({name: value})[name] for value in values]
 
 
 def substituted(step: Step, figures: Mapping[str, Any]) -> str:

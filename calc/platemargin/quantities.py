@@ -18,6 +18,7 @@ __all__ = [
     "FIGURES",
     "Array",
     "Floats",
+    "all_as_named",
     "as_named",
     "at_least",
     "below",
@@ -190,6 +191,12 @@ def as_named(name: str, value: float) -> float:
     """
     unit = unit_of(name)
     return one_to_decimals(value, _TEXT_DECIMALS) if unit is None else one_rounded(value, unit)
+
+
+def all_as_named(name: str, values: Any) -> Floats:
+    """Round many values of one name, each as `as_named` does."""
+    unit = unit_of(name)
+    return rounded(values, unit) if unit is not None else np.asarray(np.round(values, _TEXT_DECIMALS) + 0.0, dtype=np.float64)
 
 
 def last_place(value: float, unit: str | None) -> float:

@@ -207,10 +207,10 @@ def _tolerance_basis(arguments: Arguments, _result: object) -> str:
 ASSUMED = (
     Assumption(
         field="original_standard_uncertainty_mm",
-        value=lambda a, _: standard_uncertainty_mm(a["original_mm"]).item(),
+        value=lambda a, _: standard_uncertainty_mm(a["original_mm"]),
         unit="mm",
         basis=_tolerance_basis,
-        when=lambda a, _: bool(np.isnan(a["original_standard_uncertainty_mm"])),
+        when=lambda a, _: np.isnan(a["original_standard_uncertainty_mm"]),
     ),
 )
 

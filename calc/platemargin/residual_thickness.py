@@ -110,7 +110,7 @@ ASSUMED = (
         value=0.0,
         unit="mm",
         basis="no pit was measured: taken as none",
-        when=lambda a, _: bool(np.isnan(a["pit_depth_mm"]).all()),
+        when=lambda a, _: np.isnan(a["pit_depth_mm"]),
     ),
 )
 

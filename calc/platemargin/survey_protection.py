@@ -169,7 +169,7 @@ def _magnesium_for_aluminium(arguments: Arguments, _result: Any) -> bool:
 def _consistent(_arguments: Arguments, result: Any) -> Iterable[Place]:
     for one in result.attack_forms.candidates if result.attack_forms else ():
         if one.standing == "consistent":
-            yield Place(path=("observations",), values={"form": FORM_WORDS[one.form], "treatment": one.treatment})
+            yield Place(path=("observations",), values={"form": FORM_WORDS[one.form], "treatment": one.treatment.rstrip(".")})
 
 
 def _part_of(nested: Nested, findings: Iterable[Finding], left_out: tuple[str, ...] = ()) -> Iterable[Finding]:
@@ -183,7 +183,7 @@ PROTECTION_FINDINGS = (
     Finding(
         code="attack_form_consistent",
         severity="watch",
-        statement="What was observed is consistent with {form}, which is no diagnosis. How that is treated: {treatment}",
+        statement="What was observed is consistent with {form}, which is no diagnosis. How that is treated: {treatment}.",
         values=("form", "treatment"),
         applies=_consistent,
     ),

@@ -153,24 +153,24 @@ FINDINGS = (
 ASSUMED = (
     Assumption(
         field="gauge_velocity_m_per_s",
-        value=lambda a, _: float(a["velocity_m_per_s"][0]),
+        value=lambda a, _: a["velocity_m_per_s"],
         unit="m/s",
         basis="the gauge is taken to have been set to the velocity of this steel",
-        when=lambda a, _: bool(np.isnan(a["gauge_velocity_m_per_s"][0]) and not np.isnan(a["indicated_mm"][0])),
+        when=lambda a, _: np.isnan(a["gauge_velocity_m_per_s"]) & ~np.isnan(a["indicated_mm"]),
     ),
     Assumption(
         field="temperature_c",
-        value=lambda a, _: float(a["reference_temperature_c"][0]),
+        value=lambda a, _: a["reference_temperature_c"],
         unit="degC",
         basis="the plate is taken to be as warm as the reference",
-        when=lambda a, _: bool(np.isnan(a["temperature_c"][0])),
+        when=lambda a, _: np.isnan(a["temperature_c"]),
     ),
     Assumption(
         field="coating_um",
         value=0.0,
         unit="um",
         basis="bare steel, as nobody said otherwise",
-        when=lambda a, _: bool(np.isnan(a["coating_um"][0]) and a["mode"][0] != EchoMode.MULTIPLE_ECHO),
+        when=lambda a, _: np.isnan(a["coating_um"]) & (a["mode"] != EchoMode.MULTIPLE_ECHO),
     ),
 )
 

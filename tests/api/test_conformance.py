@@ -13,7 +13,7 @@ import marshmallow as ma
 import numpy as np
 import pytest
 
-from platemargin.declared import Fault, Finding, Step, columns, refuse
+from platemargin.declared import Assumption, Fault, Finding, Step, columns, refuse
 from platemargin.reference import Reference
 from platemargin.rule_sets.inland_vessel_benchmark import rule_set as benchmark
 from platemargin.rule_sets.trade_practice import rule_set as trade_practice
@@ -247,7 +247,14 @@ CUT = replace(
 )
 
 
-@pytest.mark.parametrize("calculation", [GAP, SIDED, CUT], ids=lambda calculation: calculation.id)
+def assumes(when):
+    return replace(GAP, assumed=(Assumption(field="wanted_mm", value=0.0, unit="mm", basis="none is wanted", when=when),))
+
+
+ASSUMING = replace(assumes(lambda a, _: np.isnan(a["wanted_mm"])), id="assuming")
+
+
+@pytest.mark.parametrize("calculation", [GAP, SIDED, CUT, ASSUMING], ids=lambda calculation: calculation.id)
 def test_a_tiny_calculation_keeps_the_contract(calculation):
     check_calculation(calculation)
 
@@ -611,6 +618,14 @@ BROKEN = {
         "example with hole_mm = 1: run refuses it for ['pin_too_thick'], its faults say []; let run call refuse(FAULTS, ...)",
     ),
     "rows that depend on each other": (altered(reckons_with_other_rows), "result.gap_mm: "),
+    "an assumption that asks its first row": (
+        assumes(lambda a, _: np.isnan(a["wanted_mm"][0])),
+        "assumed wanted_mm: let when answer with an array, true in each row where the value was taken",
+    ),
+    "an assumption that asks all rows at once": (
+        assumes(lambda a, _: bool(np.isnan(a["wanted_mm"]))),
+        "assumed wanted_mm: let when answer with an array, true in each row where the value was taken",
+    ),
     "one answer for many rows": (altered(takes_one_row), "all answers: it fails (ValueError: The truth value of an array"),
 }
 

@@ -1,5 +1,6 @@
 """Every command in README.md and DEVELOPERS.md is executed, and what README.md says the service answers is what it answers."""
 
+import csv
 import json
 import os
 import re
@@ -84,9 +85,17 @@ def test_make_openapi_changes_nothing():
 @pytest.mark.skipif(shutil.which("curl") is None, reason="the Debian package curl is not installed")
 @pytest.mark.parametrize("command", CURLS)
 def test_curl_answers(command, address):
-    """Each curl of the pages gets an answer."""
+    """Each curl of the pages gets an answer, or many: one document, lines of them, or a table."""
     done = run(command.replace("http://127.0.0.1:8000", address))
-    assert json.loads(done.stdout)["result"], done.stdout
+    first, *more = done.stdout.splitlines()
+    if "text/csv" in command:
+        errors = [row["error"] for row in csv.DictReader([first, *more])]
+        assert (errors[:4], [error.split(":")[0] for error in errors[4:]]) == ([""] * 4, ["not-applicable", "invalid-request"])
+    else:
+        assert json.loads(first)["result"], done.stdout
+    if "ndjson" in command:
+        summary = json.loads(more[-1])["summary"]
+        assert [summary[count] for count in ("lines", "answered", "refused")] == [7, 4, 2]
 
 
 @pytest.mark.skipif(shutil.which("curl") is None, reason="the Debian package curl is not installed")

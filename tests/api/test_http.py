@@ -560,7 +560,7 @@ def test_the_description_of_a_calculation(client, calculation):
     assert {fault["code"] for fault in told["faults"]} == {fault.code for fault in offered.faults}
     assert told["cautions"] == list(offered.cautions_with(offered.brought))
     assert told["references"] == [dataclasses.asdict(reference) for reference in offered.references_with(offered.brought)]
-    assert told["limits"] == {"max_body_bytes": 8 * 1024 * 1024}
+    assert told["limits"] == {"max_body_bytes": 8 * 1024**2, "max_line_bytes": 1024**2, "max_rows": 100_000_000}
     assert told["renderings"] == []
     assert told["deprecation"] is None
     assert post(client, calculation, told["example"]).status_code == 200

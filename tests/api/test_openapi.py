@@ -127,6 +127,23 @@ def test_the_examples_and_the_answer_fit_their_schemas(calculation, prefer):
 
 
 @pytest.mark.parametrize("calculation", BUILT_IN)
+def test_it_has_the_media_that_the_catalogue_tells_and_that_are_read(calculation):
+    told = client.get(f"/v1/calculations/{calculation}").json
+    rows = {"application/x-ndjson", "text/csv"} if told["elementwise"] else {"application/x-ndjson"}
+    assert {medium["request"]: set(medium["answers"]) for medium in told["media"]} == {
+        "application/json": {"application/json"},
+        **dict.fromkeys(rows, rows),
+    }
+    for content in (operation(calculation)["requestBody"]["content"], operation(calculation)["responses"]["200"]["content"]):
+        assert set(content) == {"application/json", *rows}
+    for sent, answers in ((medium["request"], medium["answers"]) for medium in told["media"]):
+        for accept in answers:
+            answer = client.post(f"/v1/calculations/{calculation}", headers={"Content-Type": sent, "Accept": accept})
+            assert answer.status_code in (200, 400, 422)
+    assert client.post(f"/v1/calculations/{calculation}", headers={"Content-Type": "text/html"}).status_code == 415
+
+
+@pytest.mark.parametrize("calculation", BUILT_IN)
 def test_a_wrong_answer_would_not_fit(calculation):
     """The schema would notice: a member left out, of another type, or null where it may not be."""
     schema, example = answer_of(calculation)["schema"], answer_of(calculation)["example"]

@@ -1,0 +1,71 @@
+"""Everything that was assumed, for one call and for many rows: each default that was used, and each value taken instead."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any, TypeAlias
+
+import numpy as np
+
+from platemargin.declared import Arguments, Assumption, as_declared
+from platemargin_api.fields import RuleSets
+from platemargin_api.findings import plain
+from platemargin_api.registry import Served
+
+__all__ = ["Assumed", "assumed_of"]
+
+#: What an answer tells of one assumption, and of how many rows it holds.
+Assumed: TypeAlias = tuple[dict[str, Any], int]
+
+
+def assumed_of(served: Served, sent: Sequence[Mapping[str, Any]], arguments: Arguments, result: Any) -> Iterator[Assumed]:
+    """Return what is assumed of the rows that were sent; a call of a calculation that is not elementwise is one."""
+    yield from _defaults(served, sent)
+    for field in served.rule_set_fields:
+        yield from ((told, 1) for row in sent for told in _default_rule_sets(field, row))
+    for assumption in served.offered.assumed:
+        if served.offered.elementwise:
+            yield from _of_rows(assumption, arguments, result, len(sent))
+        elif assumption.when(arguments, result):
+            yield _told(assumption, _of_call(assumption.value, arguments, result), arguments, result), 1
+
+
+def _defaults(served: Served, sent: Sequence[Mapping[str, Any]]) -> Iterator[Assumed]:
+    """Tell every default that was used, with its rows: what is told of one is the same object for all of them."""
+    counted: dict[int, tuple[dict[str, Any], int]] = {}
+    for row in sent:
+        for told in served.defaults(row):
+            counted[id(told)] = (told, counted.get(id(told), (told, 0))[1] + 1)
+    yield from counted.values()
+
+
+def _default_rule_sets(field: RuleSets, sent: Mapping[str, Any]) -> Iterator[dict[str, Any]]:
+    if sent.get(str(field.name)) is None:
+        ids = field.ids(sent)
+        basis = "the rule sets that apply where none is named" if ids else "rules were sent: no rule set is added to them"
+        yield {"field": field.name, "value": ids, "unit": None, "basis": basis}
+
+
+def _of_rows(assumption: Assumption, arguments: Arguments, result: Any, count: int) -> Iterator[Assumed]:
+    """Tell each value that was taken, with its rows: those of one value are told once."""
+    rows = np.flatnonzero(np.broadcast_to(assumption.when(arguments, result), (count,)))
+    if not rows.size:
+        return
+    taken = np.broadcast_to(_of_call(assumption.value, arguments, result), (count,))[rows]
+    for value, first, times in zip(*np.unique(taken, return_index=True, return_counts=True), strict=True):
+        row = int(rows[first])
+        alone = {name: column[row : row + 1] for name, column in arguments.items()}
+        yield _told(assumption, value.item(), alone, result), int(times)
+
+
+def _told(assumption: Assumption, value: Any, arguments: Arguments, result: Any) -> dict[str, Any]:
+    return {
+        "field": assumption.field,
+        "value": plain(as_declared({assumption.field: value})[assumption.field]),
+        "unit": assumption.unit,
+        "basis": _of_call(assumption.basis, arguments, result),
+    }
+
+
+def _of_call(value: Any | Callable[[Arguments, Any], Any], arguments: Arguments, result: Any) -> Any:
+    return value(arguments, result) if callable(value) else value

@@ -1,0 +1,59 @@
+"""What is found, for one call and for many rows: the same predicates, the same sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from platemargin.declared import Arguments, Finding, Path, as_declared, column_as_declared, columns, worded
+from platemargin_api.calculation import Calculation, Figures
+from platemargin_api.problems import pointer
+
+__all__ = ["findings_of", "plain"]
+
+
+def findings_of(
+    calculation: Calculation, arguments: Arguments, result: Any, count: int, figures: Callable[[int], Figures]
+) -> list[list[dict[str, Any]]]:
+    """Return what is found of each of `count` rows; a call of a calculation that is not elementwise is one.
+
+    `figures` gives those of a row: they are made for the rows alone of which something is found.
+    """
+    found: list[list[dict[str, Any]]] = [[] for _ in range(count)]
+    named = columns(arguments) if calculation.elementwise else arguments
+    for finding in calculation.findings:
+        where: Any = finding.applies(named, result)
+        if calculation.elementwise:
+            rows = np.flatnonzero(np.broadcast_to(where, (count,))).tolist()
+            path = (finding.field,) if finding.field else ()
+            for row, values in zip(rows, _of_rows(finding, [figures(row) for row in rows]), strict=True):
+                found[row].append(_told(finding, path, values))
+        else:
+            for place in where:
+                values = as_declared({name: place.values[name] for name in finding.values})
+                found[0].append(_told(finding, place.path, values))
+    return found
+
+
+def _of_rows(finding: Finding, figures: Sequence[Figures]) -> Iterator[dict[str, Any]]:
+    """Return the values that fill a finding's template, row by row; they are rounded by column."""
+    names = finding.values
+    declared = [column_as_declared(name, [row[name] for row in figures]) for name in names]
+    return (dict(zip(names, values, strict=True)) for values in zip(*declared, strict=True)) if names else ({} for _ in figures)
+
+
+def _told(finding: Finding, path: Path, values: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        "code": finding.code,
+        "severity": finding.severity,
+        "statement": worded(finding.statement, values),
+        **({"pointer": pointer(path)} if path else {}),
+        "values": {name: plain(value) for name, value in values.items()},
+    }
+
+
+def plain(value: Any) -> Any:
+    """Return a value as JSON has it: a day as text."""
+    return value.isoformat() if hasattr(value, "isoformat") else value

@@ -1,0 +1,93 @@
+"""The body of a request as it comes in: whole, or a block at a time; a sender that stalls does not keep the thread."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from gunicorn.http.errors import ParseException
+
+from platemargin_api.problems import ProblemError
+
+__all__ = ["BLOCK_BYTES", "Upload"]
+
+#: What is read of a body without end at a time.
+BLOCK_BYTES = 256 * 1024
+
+
+class Upload:
+    """A body that need not say how long it is.
+
+    It is read from the server itself: the framework takes a stall for a caller who left, and cuts what is too long to size.
+
+    Parameters
+    ----------
+    environ : dict
+        The request's, of WSGI.
+    declared : int, optional
+        Its Content-Length.
+    timeout_seconds : int
+        The longest pause that is waited for.
+    """
+
+    def __init__(self, environ: dict[str, Any], declared: int | None, timeout_seconds: int) -> None:
+        self._input = environ["wsgi.input"]
+        self._socket = environ.get("gunicorn.socket")
+        self._declared = declared
+        self._timeout_seconds = timeout_seconds
+
+    def whole(self, limit: int) -> bytes:
+        """Return the whole body.
+
+        Raises
+        ------
+        ProblemError
+            too-large, timeout, or malformed-body where it broke off.
+        """
+        too_large = ProblemError("too-large", f"The body is larger than the {limit} bytes that are read here.")
+        if self._declared is not None and self._declared > limit:
+            raise too_large
+        body = self._read(limit + 1 if self._declared is None else self._declared)
+        if len(body) > limit:
+            raise too_large
+        return body
+
+    def blocks(self) -> Iterator[bytes]:
+        """Yield the body a block at a time.
+
+        Raises
+        ------
+        ProblemError
+            timeout, or malformed-body where it broke off.
+        """
+        length = 0
+        while block := self._read(BLOCK_BYTES):
+            length += len(block)
+            yield block
+        if self._declared is not None and length < self._declared:
+            raise _broken_off()
+
+    def patiently(self, parts: Iterator[bytes]) -> Iterator[bytes]:
+        """Yield what is sent; a reader that takes nothing of it is given up after the same pause as a sender."""
+        for part in parts:
+            if self._socket is not None:
+                self._socket.settimeout(self._timeout_seconds)
+            yield part
+
+    def _read(self, size: int) -> bytes:
+        if self._socket is not None:
+            self._socket.settimeout(self._timeout_seconds)
+        try:
+            content: bytes = self._input.read(size)
+        except TimeoutError:
+            raise ProblemError("timeout", f"Nothing of the body came for {self._timeout_seconds} s.") from None
+        except (OSError, ParseException):
+            raise _broken_off() from None
+        finally:
+            if self._socket is not None:
+                self._socket.settimeout(None)
+        return content
+
+
+def _broken_off() -> ProblemError:
+    return ProblemError("malformed-body", "The body broke off, or its chunks are not as HTTP has them.")
