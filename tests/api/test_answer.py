@@ -956,6 +956,9 @@ WITHIN = [
     *(("anode-sizing", sent) for sent in SIZINGS.values()),
 ]
 NESTED = {
+    "a pit that is not measured again": before(
+        reading("r", "side", 5.6, 1.0, station_m=5.0), **and_readings(reading("r", "side", 5.5, station_m=5.0))
+    ),
     **{f"{calculation} {number}": of_a_survey(calculation, sent) for number, (calculation, sent) in enumerate(WITHIN)},
     "potentials held to sulphate reducers": survey(
         observations=ATTACKS["sulphate reducers, fast"], anodes=[ANODE], potentials=[CELL]
