@@ -27,7 +27,7 @@ from platemargin_api.fields import KnownRuleSets, Object, RuleSets
 from platemargin_api.problems import ProblemError, invalid_request, not_applicable, pointer
 from platemargin_api.registry import Registry, Served
 
-__all__ = ["SERVICE_VERSION", "answer", "arguments_of", "digest", "figures_of", "load"]
+__all__ = ["SERVICE_VERSION", "answer", "answered", "arguments_of", "digest", "figures_of", "load"]
 
 SERVICE_VERSION = version("platemargin")
 #: The label that every request may carry; it is echoed and is no argument of the calculation.
@@ -44,6 +44,13 @@ def answer(served: Served, registry: Registry, body: bytes, *, minimal: bool = F
     ProblemError
         malformed-body, invalid-request, not-applicable, or calculation-failed.
     """
+    return answered(served, registry, body, minimal=minimal)[1]
+
+
+def answered(
+    served: Served, registry: Registry, body: bytes, *, minimal: bool = False
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Return a request as it is loaded, and the members of its answer; raise as `answer` does."""
     calculation = served.offered
     sent, request = load(served, registry, body)
     arguments = arguments_of(served, registry, request)
@@ -60,14 +67,15 @@ def answer(served: Served, registry: Registry, body: bytes, *, minimal: bool = F
         "provenance": _provenance(served, body, request, arguments),
     }
     if minimal:
-        return told
+        return request, told
     subjects = calculation.working_figures(figures, result)
-    return {
+    whole = {
         **told,
         "working": [step for subject in subjects for step in _working(calculation.working, subject)],
         "cautions": list(calculation.cautions_with(_sent(request))),
         "references": [asdict(reference) for reference in _references(served, request, arguments)],
     }
+    return request, whole
 
 
 def load(served: Served, registry: Registry, body: bytes) -> tuple[dict[str, Any], dict[str, Any]]:

@@ -12,7 +12,7 @@ from werkzeug.http import parse_list_header, parse_options_header
 from platemargin_api.calculation import Calculation
 from platemargin_api.problems import ProblemError
 
-__all__ = ["accepted", "calculation_headers", "content_type_is_json", "prefers_minimal"]
+__all__ = ["JSON", "accepted", "calculation_headers", "content_type_is_json", "prefers_minimal"]
 
 JSON = "application/json"
 

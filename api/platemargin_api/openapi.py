@@ -16,6 +16,7 @@ from platemargin_api.body import dump
 from platemargin_api.fields import Choice, RuleSets
 from platemargin_api.problems import PROBLEMS
 from platemargin_api.registry import Registry, Served, refusal, schemas_in
+from platemargin_api.rendered import described
 
 __all__ = ["describe", "document"]
 
@@ -38,8 +39,8 @@ def document(registry: Registry) -> dict[str, Any]:
         spec.path(path=f"/v1/calculations/{served.offered.id}", operations=_operations(served, registry, spec))
     for path, (summary, description, schema) in _CATALOGUE.items():
         spec.path(path=path, operations={"get": _get(path, summary, description, schema)})
-    described: dict[str, Any] = spec.to_dict()
-    return described
+    whole: dict[str, Any] = spec.to_dict()
+    return whole
 
 
 def describe(served: Served, registry: Registry, max_body_bytes: int) -> dict[str, Any]:
@@ -68,7 +69,7 @@ def describe(served: Served, registry: Registry, max_body_bytes: int) -> dict[st
         "references": [asdict(reference) for reference in calculation.references_with(calculation.brought)],
         "cautions": list(calculation.cautions_with(calculation.brought)),
         "example": calculation.example,
-        "renderings": [],
+        "renderings": list(calculation.renderings),
         "limits": {"max_body_bytes": max_body_bytes},
         "deprecation": None if deprecation is None else asdict(deprecation),
     }
@@ -144,7 +145,7 @@ def _operations(served: Served, registry: Registry, spec: APISpec) -> dict[str, 
                 "200": {
                     "description": "The answer.",
                     "headers": _ANSWER_HEADERS,
-                    "content": {"application/json": {"schema": _ref(answered), "example": example}},
+                    "content": {"application/json": {"schema": _ref(answered), "example": example}, **described(calculation)},
                 },
                 **_problems("malformed-body", "not-acceptable", "timeout", "too-large", "unsupported-media-type"),
                 **_problems("invalid-request", "not-applicable", "calculation-failed", "busy"),
@@ -260,7 +261,8 @@ _PREFER = {
     "name": "Prefer",
     "in": "header",
     "required": False,
-    "description": "return=minimal leaves out working, references and cautions; any other preference is ignored (RFC 7240).",
+    "description": "return=minimal leaves out working, references and cautions of an answer in JSON; any other preference is "
+    "ignored (RFC 7240).",
     "schema": _STRING,
     "example": "return=minimal",
 }

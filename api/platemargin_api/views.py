@@ -15,10 +15,11 @@ from werkzeug.exceptions import HTTPException
 from platemargin.rules import RuleSet
 from platemargin_api.answer import SERVICE_VERSION, answer
 from platemargin_api.fields import nearest
-from platemargin_api.headers import accepted, calculation_headers, content_type_is_json, prefers_minimal
+from platemargin_api.headers import JSON, accepted, calculation_headers, content_type_is_json, prefers_minimal
 from platemargin_api.openapi import describe, document
 from platemargin_api.problems import PROBLEMS, ProblemError
 from platemargin_api.registry import Plugin, Registry, Served
+from platemargin_api.rendered import offered_media, rendered_response
 from platemargin_api.settings import Settings
 
 __all__ = ["blueprint", "problem_response"]
@@ -44,8 +45,10 @@ def _calculate(views: Blueprint, registry: Registry, settings: Settings) -> None
         served = _calculation(registry, calculation_id)
         headers = calculation_headers(served.offered)
         try:
-            accepted(request)
+            medium = accepted(request, offered_media(served.offered))
             content_type_is_json(request)
+            if medium != JSON:
+                return rendered_response(served, registry, _body(settings), medium, headers)
             minimal = prefers_minimal(request)
             told = answer(served, registry, _body(settings), minimal=minimal)
         except ProblemError as error:
