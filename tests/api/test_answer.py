@@ -195,7 +195,7 @@ def drawn(calculation, chance):
 def elementwise_requests():
     for calculation, changes in STATES.items():
         requests = [{**BASE[calculation], **change} for change in changes]
-        chance = random.Random(calculation)  # noqa: S311  the same every time, no secret
+        chance = random.Random(calculation)
         if "original_mm" in BASE[calculation]:
             requests += [drawn(calculation, chance) for _ in range(32 - len(requests))]
         for number, request in enumerate(requests):
@@ -240,7 +240,7 @@ def and_readings(*more):
 
 
 def random_survey():
-    chance = random.Random(17)  # noqa: S311  the same every time, no secret
+    chance = random.Random(17)
     readings = []
     for index in range(120):
         zone = chance.choice(["baseplate", "side", "chine", "swim", "counter", "cabin-side"])
@@ -424,7 +424,7 @@ def strewn(zone, values, **more):
 
 
 def honest(zone, count, around, seed):
-    chance = random.Random(seed)  # noqa: S311  the same every time, no secret
+    chance = random.Random(seed)
     return strewn(zone, [round(chance.gauss(around, 0.35), 1) for _ in range(count)])
 
 
@@ -590,7 +590,7 @@ PITS = {
     "many": pits(*(round(0.5 - 0.2 * log(-log((place + 0.5) / 300)), 3) for place in range(300)), total_area_m2=900.0),
     **{
         f"drawn {seed}": pits(
-            *(round(random.Random(seed * 31 + place).gammavariate(9, 0.07), 2) for place in range(5 + 3 * seed)),  # noqa: S311
+            *(round(random.Random(seed * 31 + place).gammavariate(9, 0.07), 2) for place in range(5 + 3 * seed)),
             total_area_m2=25.0 + seed,
             method=("maximum_likelihood", "l_moments")[seed % 2],
         )
@@ -614,7 +614,7 @@ def lost(count, mm, zone="baseplate", plate=9.0):
 
 
 def random_comparison():
-    chance = random.Random(19)  # noqa: S311  the same every time, no secret
+    chance = random.Random(19)
     surveys = []
     for worn in (0.0, 0.6):
         readings = []

@@ -58,12 +58,12 @@ class ReadingClass:
 #: From the worst to what nothing can be said of. Those of the margin follow one another in lightness.
 CLASSES = (
     ReadingClass("holed", "#000000", "cross", "holed"),
-    ReadingClass("act", "#4a0d2e", "diamond", "breaks a limit that calls for action"),
-    ReadingClass("watch", "#b0353b", "triangle", "breaks a limit that calls for watching"),
-    ReadingClass("slight", "#e58a3c", "circle", "less than 1 mm over its highest limit"),
-    ReadingClass("fair", "#f3cf7a", "circle", "1 mm to less than 2 mm over it"),
-    ReadingClass("ample", "#d3e8f6", "circle", "2 mm and more over it"),
-    ReadingClass("kept", "#a9b0b7", "circle", "keeps limits that are not of what is left"),
+    ReadingClass("act", "#560f3a", "diamond", "breaks a limit that calls for action"),
+    ReadingClass("watch", "#b5323c", "triangle", "breaks a limit that calls for watching"),
+    ReadingClass("slight", "#dc8031", "circle", "less than 1 mm over its highest limit"),
+    ReadingClass("fair", "#ecc269", "circle", "1 mm to less than 2 mm over it"),
+    ReadingClass("ample", "#c3e2f7", "circle", "2 mm and more over it"),
+    ReadingClass("kept", "#8e969e", "circle", "keeps limits that are not of what is left"),
     ReadingClass("not_judged", "#ffffff", "ring", "not judged by any limit"),
 )
 _BY_CODE = {one.code: one for one in CLASSES}

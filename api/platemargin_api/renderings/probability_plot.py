@@ -176,9 +176,7 @@ def _description(request: Mapping[str, Any], answer: Mapping[str, Any]) -> str:
     result = answer["result"]
     depths = [point["depth_mm"] for point in result["plot"]]
     read = f"Depths from {figure(depths[0], 'mm')} to {figure(depths[-1], 'mm')} against their reduced variate"
-    slope = (
-        f"with the fitted line of {figure(result['location_mm'], 'mm')} and {figure(result['scale_mm'], 'mm')} for each unit"
-    )
+    slope = f"with the fitted line of {figure(result['location_mm'], 'mm')} and {figure(result['scale_mm'], 'mm')} a unit"
     plate = request.get("plate_mm")
     beside = "" if plate is None else f", and the plate of {figure(plate, 'mm')}"
     return f"{' '.join(answer['summary'])} {read}, {slope}{beside}."

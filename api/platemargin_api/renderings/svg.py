@@ -16,6 +16,8 @@ __all__ = ["Point", "drawn", "group", "line", "lines_of", "path", "picture", "pr
 
 #: What a picture's letters are set in, whatever of it the reader has.
 FONTS = "Helvetica, Arial, 'Liberation Sans', 'Noto Sans', sans-serif"
+#: What keeps words legible on what lies beneath them.
+_HALO: dict[str, Any] = {"stroke": PAPER, "stroke_width": 2.5, "stroke_linejoin": "round", "paint_order": "stroke"}
 #: Between a figure and its unit no line is broken.
 _UNIT = re.compile(r"(?<=[0-9]) (?=(%|mm|m|years?)(?![a-z]))")
 #: Across and down [user units].
@@ -71,9 +73,7 @@ def words_at(
     x: float, y: float, words: str, *, size: float = 9.5, halo: bool = False, **attributes: float | str | None
 ) -> ET.Element:
     """Return words with their baseline at a point; a halo keeps them legible on what lies beneath."""
-    around: dict[str, Any] = (
-        {"stroke": PAPER, "stroke_width": 2.5, "stroke_linejoin": "round", "paint_order": "stroke"} if halo else {}
-    )
+    around = _HALO if halo else {}
     return drawn("text", words, x=x, y=y, font_size=size, **{"fill": INK, **around, **attributes})
 
 
