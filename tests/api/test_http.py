@@ -228,7 +228,7 @@ def test_the_version_is_told_with_every_answer(client, calculation):
     answers = {
         200: post(client, calculation, good),
         400: post(client, calculation, b"{"),
-        406: post(client, calculation, good, Accept="text/html"),
+        406: post(client, calculation, good, Accept="audio/ogg"),
         415: post(client, calculation, good, Content_Type="text/plain"),
         422: post(client, calculation, {"no_member": 1}),
     }

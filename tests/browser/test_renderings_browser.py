@@ -130,7 +130,8 @@ def test_the_measure_sees_what_is_wrong(tmp_path):
     page = f'<!DOCTYPE html><meta charset="utf-8"><title>-</title><body style="margin:0;width:600px">{drawing}'
     found = measured(tmp_path, page, MEASURE_PICTURE, 600)
     assert found == {"outside": ["outside"], "over": [["one", "over it"]], "small": ["small"]}
-    page = '<!DOCTYPE html><title>-</title><html style="background:#fff"><p style="color:#999">pale<p>dark<div style="width:3000px">wide</div>'
+    words = '<p style="color:#999">pale<p>dark<div style="width:3000px">wide</div>'
+    page = f'<!DOCTYPE html><title>-</title><html style="background:#fff">{words}'
     found = measured(tmp_path, page, MEASURE_PAGE, 600)
     assert found["pale"] == ["pale"]
     assert found["wider"] > 2000

@@ -122,7 +122,7 @@ def _marks(frame: Frame, request: Mapping[str, Any], result: Mapping[str, Any]) 
     # The two figures stand above one another where their dots are close.
     yield _dot(start, f"{text(result['base_mm'])} mm", (6, -5 if survey[0] - start[0] > _LABEL else -19))
     yield _dot(survey, f"{text(left)} mm at the survey", (7, -6))
-    if result["status"] != "above":
+    if result["status"] == "already_below":
         return
     for name, dash in (("years_low", "3 3"), ("years", None), ("years_high", "3 3")):
         years = result[name]
@@ -162,18 +162,18 @@ def _key(request: Mapping[str, Any], result: Mapping[str, Any], top: float, last
 
 def _reached(result: Mapping[str, Any], last: float) -> str:
     """Say when the limit is reached, and what of that lies beyond the picture."""
-    if result["status"] != "above":
-        return "No time is drawn at which the limit is reached: the summary says why."
+    if result["status"] == "already_below":
+        return "What is left is below the limit already."
     told = {"earliest": result["years_low"], "middle": result["years"], "latest": result["years_high"]}
-    words = [f"{name} {_time(years)}" for name, years in told.items()]
+    words = [f"{name} {_time(years, known=name == 'earliest')}" for name, years in told.items()]
     beyond = [name for name, years in told.items() if years is not None and years > last]
     drawn_not = f" Beyond the picture: {', '.join(beyond)}." if beyond else ""
     return f"The limit is reached, in years from the survey: {'; '.join(words)}.{drawn_not}"
 
 
-def _time(years: float | None) -> str:
-    """Return a time in words; nobody knows one that is longer than a steel boat lasts."""
-    if years is not None and years > LONGEST_TOLD_YEARS:
+def _time(years: float | None, *, known: bool) -> str:
+    """Return a time in words; of one that is longer than a steel boat lasts only the lower end is known."""
+    if years is not None and years > LONGEST_TOLD_YEARS and not known:
         return f"over {LONGEST_TOLD_YEARS} years"
     return figure(years, "years", none="none that is finite")
 
