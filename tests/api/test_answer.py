@@ -20,6 +20,7 @@ from platemargin.quantities import DECIMALS, FIGURES, decimals_of, unit_of
 from platemargin_api.answer import arguments_of, load
 from platemargin_api.app import create_app
 from platemargin_api.registry import load_registry
+from platemargin_api.rendering_checks import unsafe
 from platemargin_api.testing import evaluate
 
 registry = load_registry()
@@ -990,6 +991,9 @@ of_every_request = pytest.mark.parametrize(("calculation", "sent"), REQUESTS)
 of_every_elementwise_request = pytest.mark.parametrize(
     ("calculation", "sent"), [request for request in REQUESTS if request.values[0] in STATES]
 )
+of_every_rendered_request = pytest.mark.parametrize(
+    ("calculation", "sent"), [request for request in REQUESTS if registry.calculations[request.values[0]].offered.renderings]
+)
 of_every_survey = pytest.mark.parametrize(
     ("calculation", "sent"), [request for request in REQUESTS if request.values[0] == "hull-survey"]
 )
@@ -1030,6 +1034,19 @@ def answer(calculation, sent):
 
 def catalogue(calculation):
     return client.get(f"/v1/calculations/{calculation}").json
+
+
+@of_every_rendered_request
+def test_every_answer_can_be_looked_at(calculation, sent):
+    """Whatever is answered is shown in every medium that is offered, and that runs and fetches nothing."""
+    for medium in registry.calculations[calculation].offered.renderings:
+        seen = client.post(
+            f"/v1/calculations/{calculation}",
+            data=orjson.dumps(sent),
+            headers={"Content-Type": "application/json", "Accept": medium},
+        )
+        assert seen.status_code == 200
+        assert not list(unsafe(medium, seen.data))
 
 
 # Figures and how they are shown

@@ -10,8 +10,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from platemargin.quantities import below
-
 __all__ = [
     "ACCENT",
     "BAND",
@@ -80,6 +78,7 @@ def class_of(reading: Mapping[str, Any]) -> ReadingClass:
     >>> class_of(told).code, class_of({**told, "verdict": "not_judged"}).code, class_of({**told, "plate_state": "holed"}).code
     ('fair', 'not_judged', 'holed')
     """
+    # The answer's margin is rounded as declared: it is compared as it is written.
     verdict, margin = reading["verdict"], reading["margin_mm"]
     if reading["plate_state"] == "holed":
         return _BY_CODE["holed"]
@@ -87,4 +86,4 @@ def class_of(reading: Mapping[str, Any]) -> ReadingClass:
         return _BY_CODE[verdict]
     if margin is None:
         return _BY_CODE["kept"]
-    return _BY_CODE[next((code for code, step in _STEPS if below(margin, step, "mm")), "ample")]
+    return _BY_CODE[next((code for code, step in _STEPS if margin < step), "ample")]

@@ -30,7 +30,7 @@ from platemargin_api.renderings.svg import drawn, group, line, lines_of, path, p
 from platemargin_api.renderings.unfolded import lanes_of, unplaced
 from platemargin_api.renderings.words import figure, plain, visible_throughout
 
-__all__ = ["description", "plate_map"]
+__all__ = ["description", "hull_drawing", "plate_map"]
 
 _WIDTH = 600.0
 _BETWEEN_ZONES = 4.0
@@ -39,7 +39,11 @@ _LEAST_BETWEEN_TICKS = 40.0
 
 def plate_map(request: Mapping[str, Any], answer: Mapping[str, Any]) -> bytes:
     """Return the plate map of a survey."""
-    request, answer = visible_throughout(request), visible_throughout(answer)
+    return hull_drawing(visible_throughout(request), visible_throughout(answer))
+
+
+def hull_drawing(request: Mapping[str, Any], answer: Mapping[str, Any]) -> bytes:
+    """Return the plate map of a survey whose every text is visible."""
     result, prefix = answer["result"], prefix_of(answer)
     stations = Stations(request["hull"]["length_m"])
     head, top = _head(request, answer)

@@ -12,7 +12,7 @@ from markupsafe import Markup
 from platemargin.remaining_life import LONGEST_TOLD_YEARS
 from platemargin_api.renderings.assessed import cannot_say, not_examined
 from platemargin_api.renderings.map_legend import limit_words
-from platemargin_api.renderings.plate_map import plate_map
+from platemargin_api.renderings.plate_map import hull_drawing
 from platemargin_api.renderings.words import figure, plain, tenths, visible_throughout
 
 __all__ = ["chance", "life_words", "survey_report", "value_words"]
@@ -33,8 +33,8 @@ def survey_report(request: Mapping[str, Any], answer: Mapping[str, Any]) -> byte
 
     Every text of request and answer is escaped by the template; the map alone is markup, and escapes its own.
     """
-    drawing = Markup(plate_map(request, answer).decode())  # noqa: S704  it is made of elements, never of text
     request, answer = visible_throughout(request), visible_throughout(answer)
+    drawing = Markup(hull_drawing(request, answer).decode())  # noqa: S704  it is made of elements, never of text
     result = answer["result"]
     page: str = _template().render(
         request=request,

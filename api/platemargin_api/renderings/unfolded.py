@@ -71,7 +71,7 @@ def extent(stations: Sequence[float], parts: Sequence[Interval], length_m: float
     >>> extent([1.0, 2.0, 16.0], [], 17.0)
     ((0.4, 2.6), (15.4, 16.6))
     """
-    ordered, apart = sorted(stations), max(length_m / 4, 3.0)
+    ordered, apart = sorted(set(stations)), max(length_m / 4, 3.0)
     about = [(station - _MARGIN_M, station + _MARGIN_M) for station in ordered]
     between = [(a, b) for a, b in pairwise(ordered) if b - a <= apart]
     return united([*about, *between, *parts], length_m) or ((0.0, length_m),)
@@ -89,18 +89,23 @@ def lanes_of(request: Mapping[str, Any], result: Mapping[str, Any]) -> tuple[Lan
         here = placed.setdefault((reading["zone"], reading["side"]), [])
         here += [] if reading["station_m"] is None else [index]
     listed = Counter((one["zone"], one["side"]) for one in result["readings"] if one["station_m"] is None)
-    keys = _keys(request, result, placed)
-    return tuple(replace(_lane(request, result, key, tuple(placed.get(key, ()))), without_station=listed[key]) for key in keys)
+    stations: dict[str, list[float]] = {}
+    for (zone, _), indexes in placed.items():
+        stations.setdefault(zone, []).extend(result["readings"][index]["station_m"] for index in indexes)
+    return tuple(
+        replace(_lane(request, result, key, placed.get(key, []), stations.get(key[0], [])), without_station=listed[key])
+        for key in _keys(request, result, set(placed))
+    )
 
 
 def _keys(
-    request: Mapping[str, Any], result: Mapping[str, Any], placed: Iterable[tuple[str, str | None]]
+    request: Mapping[str, Any], result: Mapping[str, Any], placed: set[tuple[str, str | None]]
 ) -> list[tuple[str, str | None]]:
     told = (*request["plating"], *request["unexamined"], *result["readings"])
     named = list(dict.fromkeys([*_ALWAYS, *(one["zone"] for one in told), *result["assessed"]["zones_unread"]]))
     shell = [key for key in _UNFOLDED if key[0] in named]
     rest = sorted(named, key=lambda zone: _ENDS.index(zone) if zone in _ENDS else len(_ENDS))
-    others = [key for zone in rest for key in _besides(zone, set(placed)) if key not in shell]
+    others = [key for zone in rest for key in _besides(zone, placed) if key not in shell]
     return [*shell, *others]
 
 
@@ -111,13 +116,18 @@ def _besides(zone: str, placed: set[tuple[str, str | None]]) -> list[tuple[str, 
 
 
 def _lane(
-    request: Mapping[str, Any], result: Mapping[str, Any], key: tuple[str, str | None], readings: tuple[int, ...]
+    request: Mapping[str, Any],
+    result: Mapping[str, Any],
+    key: tuple[str, str | None],
+    readings: Sequence[int],
+    of_zone: Sequence[float],
 ) -> Lane:
+    """Return a lane; its zone's stations on either side say how far it runs, so that both sides are drawn alike."""
     zone, side = key
     length = request["hull"]["length_m"]
-    stations = [result["readings"][index]["station_m"] for index in readings]
+    stations = {result["readings"][index]["station_m"] for index in readings}
     parts = [_stretch(part, length) for part in request["plating"] if _is_of(part, key) and _has_ends(part)]
-    runs = ((0.0, length),) if zone in _WHOLE_LENGTH else extent(_of_zone(result, zone), parts, length)
+    runs = ((0.0, length),) if zone in _WHOLE_LENGTH else extent(of_zone, parts, length)
     read = united(((station - READS_M, station + READS_M) for station in stations), length)
     named = [_stretch(part, length) for part in result["assessed"]["parts_unread"] if _is_of(part, key)]
     told = [(_stretch(part, length), part["reason"]) for part in result["assessed"]["unexamined"] if _is_of(part, key)]
@@ -125,16 +135,10 @@ def _lane(
         zone=zone,
         side=side,
         runs=runs,
-        readings=readings,
+        readings=tuple(readings),
         unread=common_to(united([*gaps_between(read, length), *named], length), runs),
         unexamined=tuple((one, reason) for stretch, reason in told for one in common_to([stretch], runs)),
     )
-
-
-def _of_zone(result: Mapping[str, Any], zone: str) -> list[float]:
-    """Return the stations at which a zone was read on either side: both its sides are drawn alike."""
-    readings = result["readings"]
-    return [one["station_m"] for one in readings if one["zone"] == zone and one["station_m"] is not None]
 
 
 def _is_of(part: Mapping[str, Any], key: tuple[str, str | None]) -> bool:

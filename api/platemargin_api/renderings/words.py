@@ -39,6 +39,8 @@ def visible(words: str) -> str:
     >>> visible("in \u05d0\u05d1: 3.6 mm") == "in \u2068\u05d0\u05d1\u2069: 3.6 mm"
     True
     """
+    if words.isascii() and words.isprintable():
+        return words
     shown = words.translate(_SHOWN)
     return shown if shown.isascii() else "".join(_isolated(shown))
 
