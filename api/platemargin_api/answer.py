@@ -31,6 +31,7 @@ __all__ = [
     "LABEL",
     "SERVICE_VERSION",
     "answer",
+    "answered",
     "arguments_of",
     "columns_of",
     "digest",
@@ -57,7 +58,14 @@ def answer(served: Served, registry: Registry, body: bytes, *, minimal: bool = F
     ProblemError
         malformed-body, invalid-request, not-applicable, or calculation-failed.
     """
-    return _answer(served, registry, body, served.unchanging, minimal=minimal)
+    return answered(served, registry, body, minimal=minimal)[1]
+
+
+def answered(
+    served: Served, registry: Registry, body: bytes, *, minimal: bool = False
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    """Return a request as it is loaded, and the members of its answer; raise as `answer` does."""
+    return _answered(served, registry, body, served.unchanging, minimal=minimal)
 
 
 def encoded(served: Served, registry: Registry, body: bytes, *, minimal: bool = False) -> bytes:
@@ -68,10 +76,12 @@ def encoded(served: Served, registry: Registry, body: bytes, *, minimal: bool = 
     ProblemError
         As `answer`.
     """
-    return orjson.dumps(_answer(served, registry, body, served.encoded, minimal=minimal))
+    return orjson.dumps(_answered(served, registry, body, served.encoded, minimal=minimal)[1])
 
 
-def _answer(served: Served, registry: Registry, body: bytes, unchanging: Unchanging, *, minimal: bool) -> dict[str, Any]:
+def _answered(
+    served: Served, registry: Registry, body: bytes, unchanging: Unchanging, *, minimal: bool
+) -> tuple[dict[str, Any], dict[str, Any]]:
     calculation = served.offered
     sent, request = load(served, registry, body)
     arguments = arguments_of(served, registry, request)
@@ -92,15 +102,16 @@ def _answer(served: Served, registry: Registry, body: bytes, unchanging: Unchang
         },
     }
     if minimal:
-        return told
+        return request, told
     subjects = calculation.working_figures(figures, result)
     brings = {member for member in calculation.brought if request.get(member) is not None}
-    return {
+    whole = {
         **told,
         "working": [step for subject in subjects for step in _working(calculation.working, subject)],
         "cautions": list(calculation.cautions_with(brings)) if brings else unchanging.cautions,
         "references": _references(served, brings, arguments, unchanging),
     }
+    return request, whole
 
 
 def load(served: Served, registry: Registry, body: bytes) -> tuple[dict[str, Any], dict[str, Any]]:

@@ -7,8 +7,8 @@ A package offers one as an entry point of the group ``platemargin.calculations``
 
 The built-in calculations are offered in the same way and know nothing more than this page. What the service does with
 each call: strict JSON -> `request` loads it -> `run(**arguments)` -> `response` writes it, rounded as declared ->
-`findings`, `assumed`, `working` and `summary` are filled with the written figures. `testing.check_calculation` tells
-whether a calculation keeps this contract.
+`findings`, `assumed`, `working` and `summary` are filled with the written figures -> where another medium than JSON is
+accepted, one of `renderings` shows that answer. `testing.check_calculation` tells whether a calculation keeps this contract.
 """
 
 from __future__ import annotations
@@ -23,13 +23,16 @@ import marshmallow as ma
 from platemargin.declared import Assumption, Fault, Finding, Step
 from platemargin.reference import Reference
 
-__all__ = ["GROUP", "Brought", "Calculation", "Deprecation", "Figures"]
+__all__ = ["GROUP", "Brought", "Calculation", "Deprecation", "Figures", "Rendering"]
 
 #: The entry-point group.
 GROUP = "platemargin.calculations"
 
 #: The request's members (after defaults) and the written result's, by name.
 Figures: TypeAlias = Mapping[str, Any]
+
+#: From the request as loaded and the members of its whole answer to the same in another medium.
+Rendering: TypeAlias = Callable[[Mapping[str, Any], Mapping[str, Any]], bytes]
 
 
 def _own_figures(figures: Figures, _result: object) -> Sequence[Figures]:
@@ -97,6 +100,10 @@ class Calculation:
         What every answer cites, and what it warns of.
     brought : mapping
         By optional member of the request: what an answer cites and warns of beside that where the member is sent.
+    renderings : mapping
+        By media type, what shows the same answer in it: a pure function of (request as loaded, members of the whole answer)
+        that returns bytes, text in UTF-8. It adds no figure of its own, writes no time, and escapes what the request brought;
+        pictures and pages run no script and fetch nothing. `platemargin_api.renderings` has parts to build one from.
     example : mapping
         A request that can be sent as it is.
     deprecation : Deprecation, optional
@@ -122,6 +129,7 @@ class Calculation:
     working_figures: Callable[[Figures, Any], Sequence[Figures]] = field(default=_own_figures)
     deprecation: Deprecation | None = None
     brought: Mapping[str, Brought] = field(default_factory=dict)
+    renderings: Mapping[str, Rendering] = field(default_factory=dict)
 
     def references_with(self, members: Collection[str]) -> tuple[Reference, ...]:
         """Return what an answer cites where some members were sent, each once."""

@@ -21,6 +21,15 @@ from platemargin_api.registry import Served, malformed
 __all__ = ["CHECKS", "limits", "placeholders"]
 
 _SNAKE = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
+_MEDIUM = re.compile(r"[a-z]+/[a-z0-9][a-z0-9.+-]*")
+#: What the service answers in by itself, or will.
+_OWN_MEDIA = (
+    "application/json",
+    "application/problem+json",
+    "application/x-ndjson",
+    "application/vnd.apache.arrow.stream",
+    "text/csv",
+)
 _SECTIONS = ("Parameters", "Returns", "Raises", "Notes", "Examples", "References")
 _SCALARS = (Number, Integer, Choice, Day, Text, Flag)
 
@@ -179,4 +188,12 @@ def _no_columns(field: Any, path: str) -> Iterator[str]:
         yield f"{path}: it cannot be a column: take a Number, Integer, Choice, Day, Text or Flag"
 
 
-CHECKS = (_identity, _schemas, _keywords, _references, _codes, _columns)
+def _media(served: Served) -> Iterator[str]:
+    for medium in served.offered.renderings:
+        if not _MEDIUM.fullmatch(medium):
+            yield f"rendering {medium}: it is no media type in small letters, such as image/svg+xml"
+        elif medium in _OWN_MEDIA:
+            yield f"rendering {medium}: the service itself answers in that; offer another"
+
+
+CHECKS = (_identity, _schemas, _keywords, _references, _codes, _columns, _media)

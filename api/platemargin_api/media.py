@@ -20,7 +20,9 @@ def read(calculation: Calculation) -> tuple[str, ...]:
 
 def answered_in(calculation: Calculation, sent: str) -> tuple[str, ...]:
     """Return the media types that the answer may be in, the one of the request first."""
-    return (JSON,) if sent == JSON else (sent, *(medium for medium in _of_rows(calculation) if medium != sent))
+    if sent == JSON:
+        return (JSON, *calculation.renderings)
+    return (sent, *(medium for medium in _of_rows(calculation) if medium != sent))
 
 
 def _of_rows(calculation: Calculation) -> tuple[str, ...]:

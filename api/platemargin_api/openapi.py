@@ -19,6 +19,7 @@ from platemargin_api.media import CSV, JSON, answered_in, read
 from platemargin_api.openapi_rows import rows_answered, rows_sent
 from platemargin_api.problems import PROBLEMS
 from platemargin_api.registry import Registry, Served, refusal, schemas_in
+from platemargin_api.rendered import described
 from platemargin_api.settings import Settings
 
 __all__ = ["describe", "document"]
@@ -42,8 +43,8 @@ def document(registry: Registry) -> dict[str, Any]:
         spec.path(path=f"/v1/calculations/{served.offered.id}", operations=_operations(served, registry, spec))
     for path, (summary, description, schema) in _CATALOGUE.items():
         spec.path(path=path, operations={"get": _get(path, summary, description, schema)})
-    described: dict[str, Any] = spec.to_dict()
-    return described
+    whole: dict[str, Any] = spec.to_dict()
+    return whole
 
 
 def describe(served: Served, registry: Registry, settings: Settings) -> dict[str, Any]:
@@ -72,7 +73,7 @@ def describe(served: Served, registry: Registry, settings: Settings) -> dict[str
         "references": [asdict(reference) for reference in calculation.references_with(calculation.brought)],
         "cautions": list(calculation.cautions_with(calculation.brought)),
         "example": calculation.example,
-        "renderings": [],
+        "renderings": list(calculation.renderings),
         "media": [{"request": sent, "answers": list(answered_in(calculation, sent))} for sent in read(calculation)],
         "csv_columns": list(result_columns(served)) if CSV in read(calculation) else None,
         "limits": {name: getattr(settings, name) for name in _LIMITS},
@@ -153,7 +154,11 @@ def _operations(served: Served, registry: Registry, spec: APISpec) -> dict[str, 
                 "200": {
                     "description": "The answer.",
                     "headers": _ANSWER_HEADERS,
-                    "content": {JSON: {"schema": _ref(answered), "example": example}, **rows_answered(served)},
+                    "content": {
+                        JSON: {"schema": _ref(answered), "example": example},
+                        **rows_answered(served),
+                        **described(calculation),
+                    },
                 },
                 **_problems("malformed-body", "not-acceptable", "timeout", "too-large", "unsupported-media-type"),
                 **_problems("invalid-request", "not-applicable", "calculation-failed", "busy"),
@@ -269,8 +274,9 @@ _PREFER = {
     "name": "Prefer",
     "in": "header",
     "required": False,
-    "description": "return=minimal leaves out working, references and cautions. In JSON lines, return=representation gives "
-    "whole answers, and stream (this service's own) sends the answer while the body is read. Any other is ignored (RFC 7240).",
+    "description": "return=minimal leaves out working, references and cautions of an answer in JSON. In JSON lines, "
+    "return=representation gives whole answers, and stream (this service's own) sends the answer while the body is read. Any "
+    "other is ignored (RFC 7240).",
     "schema": _STRING,
     "example": "return=minimal",
 }

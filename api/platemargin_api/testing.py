@@ -16,13 +16,14 @@ from platemargin.declared import Assumption, Step, Where, columns, substituted
 from platemargin.errors import NotApplicableError
 from platemargin.quantities import last_place, unit_of
 from platemargin.rules import HULL_SIZE, RuleSet
-from platemargin_api.answer import answer, arguments_of, figures_of, load
+from platemargin_api.answer import answer, answered, arguments_of, figures_of, load
 from platemargin_api.arithmetic import evaluate
 from platemargin_api.body import dump
 from platemargin_api.calculation import Calculation, Figures
 from platemargin_api.declarations import CHECKS, limits, placeholders
 from platemargin_api.fields import Integer, List, Number, Object
 from platemargin_api.registry import Distribution, Plugin, Registry, Served, load_registry
+from platemargin_api.rendering_checks import unsafe
 
 __all__ = ["check_calculation", "evaluate"]
 
@@ -171,6 +172,23 @@ def _answer(trial: _Trial) -> Iterator[str]:
         yield "summary: it gives no 1 to 5 sentences, none empty"
 
 
+def _renderings(trial: _Trial) -> Iterator[str]:
+    body = dump(trial.sent)
+    for medium, rendering in trial.served.offered.renderings.items():
+        request, told = answered(trial.served, trial.registry, body)
+        before = copy.deepcopy((request, told))
+        once, again = rendering(request, told), rendering(request, told)
+        where = f"rendering {medium}"
+        if not (isinstance(once, bytes) and once):
+            yield f"{where}: it gives no bytes"
+            continue
+        if once != again:
+            yield f"{where}: of one answer it gives other bytes the second time; read no clock, no state and no chance"
+        if (request, told) != before:
+            yield f"{where}: it changes the request or the answer; work on a copy"
+        yield from (f"{where}: {words}" for words in unsafe(medium, once))
+
+
 def _working(trial: _Trial) -> Iterator[str]:
     offered = trial.served.offered
     for figures in offered.working_figures(figures_of(trial.request, trial.written), trial.result):
@@ -286,4 +304,4 @@ def _answers_by_row(assumption: Assumption, trials: Sequence[_Trial], rows: Mapp
 
 
 #: What every answer keeps.
-_EACH = (_unchanged, _written_as_declared, _answer, _working)
+_EACH = (_unchanged, _written_as_declared, _answer, _renderings, _working)

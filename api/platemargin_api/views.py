@@ -20,6 +20,7 @@ from platemargin_api.media import JSON, answered_in, read
 from platemargin_api.openapi import describe, document
 from platemargin_api.problems import PROBLEMS, ProblemError
 from platemargin_api.registry import Plugin, Registry, Served
+from platemargin_api.rendered import rendered_response
 from platemargin_api.settings import Settings
 from platemargin_api.upload import Upload
 
@@ -53,8 +54,10 @@ def _calculate(views: Blueprint, registry: Registry, settings: Settings) -> None
             if sent != JSON:
                 return bulk_response(request, served, registry, settings, (sent, answered), {**headers, **_ANSWERED})
             minimal = preferences(request).get("return") == "minimal"
-            upload = Upload(request.environ, request.content_length, settings.read_timeout_seconds)
-            told = encoded(served, registry, upload.whole(settings.max_body_bytes), minimal=minimal)
+            body = Upload(request.environ, request.content_length, settings.read_timeout_seconds).whole(settings.max_body_bytes)
+            if answered != JSON:
+                return rendered_response(served, registry, body, answered, headers)
+            told = encoded(served, registry, body, minimal=minimal)
         except ProblemError as error:
             return problem_response(error, headers)
         headers |= {"Preference-Applied": "return=minimal"} if minimal else {}

@@ -26,6 +26,7 @@ __all__ = [
     "ASSUMED",
     "FAULTS",
     "FINDINGS",
+    "LONGEST_TOLD_YEARS",
     "WORKING",
     "LifeStatus",
     "RemainingLife",
@@ -46,6 +47,8 @@ YEARS_AHEAD = 10.0
 INTERVAL_CAP_YEARS = 5.0
 #: Beyond this [year] the model says nothing, and no life is told: steel boats have no such history.
 _HORIZON_YEARS = 1e6
+#: A longer life [year] than a steel boat has is told by its lower end alone (common practice).
+LONGEST_TOLD_YEARS = 100
 _DAYS_PER_YEAR = 365.25
 #: The last day that ISO 8601 writes with four digits.
 _LAST_DAY = np.datetime64("9999-12-31", "D")

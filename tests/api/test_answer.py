@@ -21,6 +21,7 @@ from platemargin_api.answer import answer as members
 from platemargin_api.answer import arguments_of, encoded, load
 from platemargin_api.app import create_app
 from platemargin_api.registry import load_registry
+from platemargin_api.rendering_checks import unsafe
 from platemargin_api.testing import evaluate
 
 registry = load_registry()
@@ -196,7 +197,7 @@ def drawn(calculation, chance):
 def elementwise_requests():
     for calculation, changes in STATES.items():
         requests = [{**BASE[calculation], **change} for change in changes]
-        chance = random.Random(calculation)  # noqa: S311  the same every time, no secret
+        chance = random.Random(calculation)
         if "original_mm" in BASE[calculation]:
             requests += [drawn(calculation, chance) for _ in range(32 - len(requests))]
         for number, request in enumerate(requests):
@@ -241,7 +242,7 @@ def and_readings(*more):
 
 
 def random_survey():
-    chance = random.Random(17)  # noqa: S311  the same every time, no secret
+    chance = random.Random(17)
     readings = []
     for index in range(120):
         zone = chance.choice(["baseplate", "side", "chine", "swim", "counter", "cabin-side"])
@@ -425,7 +426,7 @@ def strewn(zone, values, **more):
 
 
 def honest(zone, count, around, seed):
-    chance = random.Random(seed)  # noqa: S311  the same every time, no secret
+    chance = random.Random(seed)
     return strewn(zone, [round(chance.gauss(around, 0.35), 1) for _ in range(count)])
 
 
@@ -603,7 +604,7 @@ PITS = {
     "many": pits(*(round(0.5 - 0.2 * log(-log((place + 0.5) / 300)), 3) for place in range(300)), total_area_m2=900.0),
     **{
         f"drawn {seed}": pits(
-            *(round(random.Random(seed * 31 + place).gammavariate(9, 0.07), 2) for place in range(5 + 3 * seed)),  # noqa: S311
+            *(round(random.Random(seed * 31 + place).gammavariate(9, 0.07), 2) for place in range(5 + 3 * seed)),
             total_area_m2=25.0 + seed,
             method=("maximum_likelihood", "l_moments")[seed % 2],
         )
@@ -627,7 +628,7 @@ def lost(count, mm, zone="baseplate", plate=9.0):
 
 
 def random_comparison():
-    chance = random.Random(19)  # noqa: S311  the same every time, no secret
+    chance = random.Random(19)
     surveys = []
     for worn in (0.0, 0.6):
         readings = []
@@ -1006,6 +1007,9 @@ of_every_request = pytest.mark.parametrize(("calculation", "sent"), REQUESTS)
 of_every_elementwise_request = pytest.mark.parametrize(
     ("calculation", "sent"), [request for request in REQUESTS if request.values[0] in STATES]
 )
+of_every_rendered_request = pytest.mark.parametrize(
+    ("calculation", "sent"), [request for request in REQUESTS if registry.calculations[request.values[0]].offered.renderings]
+)
 of_every_survey = pytest.mark.parametrize(
     ("calculation", "sent"), [request for request in REQUESTS if request.values[0] == "hull-survey"]
 )
@@ -1046,6 +1050,19 @@ def answer(calculation, sent):
 
 def catalogue(calculation):
     return client.get(f"/v1/calculations/{calculation}").json
+
+
+@of_every_rendered_request
+def test_every_answer_can_be_looked_at(calculation, sent):
+    """Whatever is answered is shown in every medium that is offered, and that runs and fetches nothing."""
+    for medium in registry.calculations[calculation].offered.renderings:
+        seen = client.post(
+            f"/v1/calculations/{calculation}",
+            data=orjson.dumps(sent),
+            headers={"Content-Type": "application/json", "Accept": medium},
+        )
+        assert seen.status_code == 200
+        assert not list(unsafe(medium, seen.data))
 
 
 # Figures and how they are shown

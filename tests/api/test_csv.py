@@ -68,7 +68,7 @@ def cell(value):
 
 def drawn(calculation, count=60):
     """Return the example with some members left out and others moved; some of it is refused."""
-    chance = random.Random(calculation)  # noqa: S311  the same every time, no secret
+    chance = random.Random(calculation)
     fields = registry.calculations[calculation].request.fields
     for number in range(count):
         request = {

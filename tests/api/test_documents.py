@@ -85,10 +85,14 @@ def test_make_openapi_changes_nothing():
 @pytest.mark.skipif(shutil.which("curl") is None, reason="the Debian package curl is not installed")
 @pytest.mark.parametrize("command", CURLS)
 def test_curl_answers(command, address):
-    """Each curl of the pages gets an answer, or many: one document, lines of them, or a table."""
-    done = run(command.replace("http://127.0.0.1:8000", address))
+    """Each curl of the pages gets an answer, or many: a document, lines, a table, or a picture that it would keep in a file."""
+    done = run(re.sub(r" -o \S+", "", command.replace("http://127.0.0.1:8000", address)))
     first, *more = done.stdout.splitlines()
-    if "text/csv" in command:
+    accepted = re.search(r"Accept: ([a-z/+]+)", command)
+    if accepted:
+        begins = {"image/svg+xml": "<svg ", "text/html": "<!DOCTYPE html>"}[accepted[1]]
+        assert done.stdout.startswith(begins), done.stdout
+    elif "text/csv" in command:
         errors = [row["error"] for row in csv.DictReader([first, *more])]
         assert (errors[:4], [error.split(":")[0] for error in errors[4:]]) == ([""] * 4, ["not-applicable", "invalid-request"])
     else:

@@ -159,7 +159,7 @@ def without_id(record):
 
 def drawn(count, seed=1):
     """Return plates as a gauge would read them, some of them refused and some with something to be found."""
-    chance = random.Random(seed)  # noqa: S311  the same every time, no secret
+    chance = random.Random(seed)
     for _ in range(count):
         plate = round(chance.uniform(3.0, 11.0), 1)
         yield {

@@ -260,7 +260,7 @@ OWN_RULES = [
 )
 @every_example
 def test_a_benchmark_only_ever_adds_what_breaks_it(sent, sets, rules, hull):
-    """Whatever it is used beside, each reading's verdict is what it was, or watch where it is broken; and so is the whole's, but
+    """Whatever it is used beside, each verdict of a reading is what it was, or watch where it is broken; the whole one too, but
     for a pass, which is withheld where the hull does not tell what the benchmark needs.
     """
     size = {"length_m": 38.0, **hull}

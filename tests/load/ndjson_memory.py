@@ -27,7 +27,7 @@ BLOCK_ROWS = 2_000
 
 def block() -> bytes:
     """Return rows as a gauge reads them, the same every time; one in some hundred is refused."""
-    chance = random.Random(1)  # noqa: S311  no secret
+    chance = random.Random(1)
     lines = []
     for number in range(BLOCK_ROWS):
         plate = round(chance.uniform(5.0, 8.2), 1)

@@ -83,7 +83,7 @@ def reading(index, chance):
 
 
 def readings():
-    chance = random.Random(7)  # noqa: S311  an invented hull
+    chance = random.Random(7)
     return [reading(index, chance) for index in range(ROWS)]
 
 

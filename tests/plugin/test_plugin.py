@@ -49,6 +49,16 @@ def test_its_answer_is_right_and_whole(service, thickness_mm, mass_kg):
     assert told["provenance"]["distribution"] == DISTRIBUTION
 
 
+def test_its_rendering_is_answered_and_listed(service):
+    _, _, described = call(service, "/v1/calculations/plate-weight")
+    assert described["renderings"] == ["text/plain"]
+    headers = {"Content-Type": "application/json", "Accept": "text/plain"}
+    body = json.dumps({"area_m2": 1, "thickness_mm": 8}).encode()
+    with urlopen(Request(service + "/v1/calculations/plate-weight", body, headers), timeout=30) as response:
+        assert response.headers["Content-Type"] == "text/plain; charset=utf-8"
+        assert response.read() == b"The plate of 8 mm weighs 62.8 kg."
+
+
 def test_its_faults_are_told_as_a_built_ins(service):
     status, _, problem = call(service, "/v1/calculations/plate-weight", {"area_m2": 1.5, "thickness_mm": 6, "cut_out_m2": 1.5})
     assert (status, problem["type"]) == (422, "/problems/not-applicable")

@@ -31,6 +31,7 @@ from platemargin.reference import (
 from platemargin_api.calculation import Calculation, Figures
 from platemargin_api.calculations import common
 from platemargin_api.fields import Choice, List, Number, Object, Request, Response, Rows, Text
+from platemargin_api.renderings.probability_plot import probability_plot
 
 __all__ = ["DeepestPitRequest", "DeepestPitResult", "calculation", "patch_area_m2", "sampling"]
 
@@ -249,4 +250,5 @@ calculation = Calculation(
         "total_area_m2": 30.0,
         "plate_mm": 5.6,
     },
+    renderings={"image/svg+xml": probability_plot},
 )

@@ -48,6 +48,8 @@ from platemargin_api.calculations.remaining_life import LIFE_CAUTIONS, band_word
 from platemargin_api.calculations.residual_thickness import thickness_members
 from platemargin_api.calculations.threshold_check import rule_sentence, verdict_sentence
 from platemargin_api.fields import Choice, Day, Flag, Integer, List, Member, Number, Object, Request, Response, Rows, Text
+from platemargin_api.renderings.plate_map import plate_map
+from platemargin_api.renderings.report import survey_report
 from platemargin_api.writer import compiled
 
 __all__ = ["HullSurveyRequest", "HullSurveyResult", "calculation"]
@@ -588,4 +590,5 @@ calculation = Calculation(
         "inside_seen": False,
         "what_if_original_mm": [6.0],
     },
+    renderings={"image/svg+xml": plate_map, "text/html": survey_report},
 )

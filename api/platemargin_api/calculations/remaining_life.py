@@ -16,11 +16,12 @@ from platemargin.reference import (
     ISO_9224,
     SURVEY_INTERVAL,
 )
-from platemargin.remaining_life import ASSUMED, FAULTS, FINDINGS, WORKING, LifeStatus, remaining_life
+from platemargin.remaining_life import ASSUMED, FAULTS, FINDINGS, LONGEST_TOLD_YEARS, WORKING, LifeStatus, remaining_life
 from platemargin_api.calculation import Calculation, Figures
 from platemargin_api.calculations import common
 from platemargin_api.calculations.corrosion_rate import rate_members
 from platemargin_api.fields import Choice, Day, Number, Request, Response
+from platemargin_api.renderings.thickness_curve import thickness_curve
 
 __all__ = [
     "LIFE_CAUTIONS",
@@ -31,8 +32,6 @@ __all__ = [
     "life_sentences",
 ]
 
-#: A longer life [year] than a steel boat has is told by its lower end alone (common practice).
-LONGEST_TOLD_YEARS = 100
 LIFE_CAUTIONS = (
     "The band covers measurement and mill tolerance only: not a change of rate, nor places that nobody read.",
     "A rate of the past is no promise: a lost anode, a changed mooring or shore power can multiply it.",
@@ -160,4 +159,5 @@ calculation = Calculation(
         "threshold_mm": 4.0,
         "surveyed_on": "2026-05-04",
     },
+    renderings={"image/svg+xml": thickness_curve},
 )

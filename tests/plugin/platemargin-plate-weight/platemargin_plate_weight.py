@@ -128,9 +128,14 @@ def plate_weight(*, area_m2: npt.ArrayLike, thickness_mm: npt.ArrayLike, cut_out
     return PlateWeight(mass_kg=left * given["thickness_mm"] / 1000 * DENSITY_KG_PER_M3)
 
 
-# 5. What a decision letter would say, and all of it together.
+# 5. What a decision letter would say, the same in another medium if there is one, and all of it together.
 def _summary(figures: Figures) -> list[str]:
     return [f"The plate of {text(figures['thickness_mm'])} mm weighs {text(figures['mass_kg'])} kg."]
+
+
+def label(_request: Figures, answer: Figures) -> bytes:
+    """Return the answer as lines for a label printer."""
+    return "\n".join(answer["summary"]).encode()
 
 
 calculation = Calculation(
@@ -149,6 +154,7 @@ calculation = Calculation(
     references=(STEEL_MASS, LIFTING),
     cautions=("Plate as rolled: a mill may deliver it thicker.",),
     example={"area_m2": 1.5, "thickness_mm": 6.0},
+    renderings={"text/plain": label},
 )
 
 # 6. A rule set is a list of limits with their sources. This insurer is invented; yours has terms to cite.
