@@ -184,7 +184,7 @@ def anode_condition(
     """
     arguments = dict(locals())
     refuse(FAULTS, arguments)
-    fitted = anode_results(anodes, hull.get("water"), reach_lengths)
+    fitted = anode_results(anodes, hull.get("water"), hull.get("material"), reach_lengths)
     criterion = criterion_of(hull.get("water"), sulphate_reducers=bool(sulphate_reducers_suspected))
     read = potential_results(potentials, criterion, hull.get("material", "steel"))
     covered = {side: _covered(fitted, side, hull["length_m"]) for side in HULL_SIDES}

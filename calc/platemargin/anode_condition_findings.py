@@ -97,8 +97,8 @@ _EACH_FINDING = (
     Finding(
         code="anode_metal_unsuited",
         severity="watch",
-        statement="The {material} anode at {station_m} m ({side}) counts as none: in fresh water {material} grows a skin and "
-        "gives next to nothing.",
+        statement="The {material} anode at {station_m} m ({side}) counts as none: that metal does not suit this water (in "
+        "fresh water zinc and aluminium grow a skin and give next to nothing), or this hull.",
         values=("material", "station_m", "side"),
         applies=_anodes(_in_state("unsuited"), "material", "station_m", "side"),
     ),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,12 +14,16 @@ from platemargin.anode_output import AnodeOutput, charge_life_years, protection_
 from platemargin.anode_sizing_faults import FAULTS
 from platemargin.anode_sizing_findings import FINDINGS
 from platemargin.anode_sizing_working import ASSUMED, WORKING, working_figures
-from platemargin.current_demand import Density, SurfaceDemand
+from platemargin.current_demand import Density, SurfaceDemand, mean_current_a
 from platemargin.declared import refuse
 from platemargin.electrolyte import resistivity_of
 from platemargin.quantities import rounded
 
 __all__ = ["ASSUMED", "FAULTS", "FINDINGS", "WORKING", "AnodeSizing", "Governing", "anode_sizing", "working_figures"]
+
+#: So early [year] that nothing of a coating has gone since it was new.
+_FIRST_YEARS = 1e-6
+_BISECTIONS = 80
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -144,7 +148,7 @@ def anode_sizing(
     output, demands = output_in(given, resistivity), demands_in(given, resistivity)
     needs = needs_of(given, demands, output)
     count = needs.count_needed if anode_count is None else anode_count
-    drawn = _drawn_a(needs, output, count)
+    drawn = _drawn_a(output, count, anode["net_mass_kg"], lambda years: mean_current_a(demands, extra_current_a, years))
     life = charge_life_years(output, count * anode["net_mass_kg"], drawn)
     area = sum(demand.area_m2 for demand in demands)
     densest = max(densest_count(area), needs.count_by_spacing or 0)
@@ -181,10 +185,21 @@ def anode_sizing(
     )
 
 
-def _drawn_a(needs: Needs, output: AnodeOutput, count: int) -> float:
-    """Return the current that is drawn [A]: all that magnesium gives; of zinc and aluminium no more than the steel takes."""
+def _drawn_a(output: AnodeOutput, count: int, mass_kg: float, demand_a: Callable[[float], float]) -> float:
+    """Return the current that is drawn on average over the anodes' own life [A].
+
+    Magnesium gives all that it can. Zinc and aluminium give no more than the steel takes, which grows for as long as they
+    last: their life is that at which what was taken uses up their charge.
+    """
     given = count * output.output_mean_a
-    return float(rounded(min(given, needs.current_mean_a) if output.material.passivates else given, "A"))
+    if not output.material.passivates:
+        return float(rounded(given, "A"))
+    low, high = 0.0, charge_life_years(output, count * mass_kg, min(given, demand_a(_FIRST_YEARS)))
+    for _ in range(_BISECTIONS):
+        years = (low + high) / 2
+        lasts = charge_life_years(output, count * mass_kg, min(given, demand_a(years)))
+        low, high = (years, high) if years < lasts else (low, years)
+    return float(rounded(min(given, demand_a(high)), "A"))
 
 
 def _met_percent(needs: Needs, output: AnodeOutput, count: int) -> float:

@@ -239,8 +239,9 @@ COUNT_FINDINGS = (
         code="no_sensible_count",
         severity="act",
         statement="{count_needed} anodes of this size would be needed, more than the {densest_count} of the densest "
-        "fitting for {wetted_area_m2} m2, which meets {densest_met_percent} % of the demand: no sensible number of them meets "
-        "all. Coat bare steel, take larger anodes or another metal, or have impressed current designed.",
+        "fitting for {wetted_area_m2} m2, whose current is {densest_met_percent} % of what is asked for at worst: no sensible "
+        "number of them meets all. Coat bare steel, take larger anodes or another metal, renew them sooner, or have impressed "
+        "current designed.",
         values=("count_needed", "densest_count", "wetted_area_m2", "densest_met_percent"),
         applies=_when(lambda _, r: r.count_needed > r.densest_count, "anode"),
     ),

@@ -61,6 +61,7 @@ class SurfaceDemand:
     breakdown_initial: float
     breakdown_mean: float
     breakdown_final: float
+    breakdown_per_year: float
     current_initial_a: float
     current_mean_a: float
     current_final_a: float
@@ -145,10 +146,22 @@ def surface_demand(surface: Mapping[str, Any], density: Density, years: float) -
         breakdown_initial=initial,
         breakdown_mean=mean,
         breakdown_final=final,
+        breakdown_per_year=per_year,
         current_initial_a=area * initial * density.initial_a_per_m2,
         current_mean_a=area * mean * density.mean_a_per_m2,
         current_final_a=area * final * density.final_a_per_m2,
     )
+
+
+def mean_current_a(surfaces: Sequence[SurfaceDemand], extra_a: float, years: float) -> float:
+    """Return what all surfaces take on average over some years [A], the coating breaking down as it goes.
+
+    References
+    ----------
+    dnv-rp-b401-breakdown
+    """
+    worn = (breakdown_mean(one.breakdown_initial, one.breakdown_per_year, years) for one in surfaces)
+    return extra_a + sum(one.area_m2 * part * one.mean_a_per_m2 for one, part in zip(surfaces, worn, strict=True))
 
 
 def total(surfaces: Sequence[SurfaceDemand], extra_a: float) -> tuple[float, float, float]:

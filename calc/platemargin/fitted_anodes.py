@@ -68,18 +68,20 @@ class AnodeResult:
         return self.station_m - self.reach_m, self.station_m + self.reach_m
 
 
-def anode_results(anodes: Sequence[FittedAnode], water: str | None, reach_lengths: float) -> tuple[AnodeResult, ...]:
+def anode_results(
+    anodes: Sequence[FittedAnode], water: str | None, hull_material: str | None, reach_lengths: float
+) -> tuple[AnodeResult, ...]:
     """Return what each anode tells; see `anode_condition`."""
-    return tuple(_result(anode, water, reach_lengths) for anode in anodes)
+    return tuple(_result(anode, water, hull_material, reach_lengths) for anode in anodes)
 
 
-def _result(anode: FittedAnode, water: str | None, reach_lengths: float) -> AnodeResult:
+def _result(anode: FittedAnode, water: str | None, hull_material: str | None, reach_lengths: float) -> AnodeResult:
     metal = material_named(anode["material"])
     capacity = anode.get("capacity_ah_per_kg", metal.capacity_ah_per_kg)
     utilisation = anode.get("utilisation", UTILISATION_USED)
     mass, consumed = anode["original_mass_kg"], anode["original_mass_kg"] * (1.0 - anode["remaining_percent"] / 100.0)
     rate = consumed / anode["years_fitted"]
-    state = _state(anode, metal, water, utilisation)
+    state = _state(anode, metal, water, hull_material, utilisation)
     life = utilisation * mass / rate if _is_used(anode) else None
     return AnodeResult(
         station_m=anode["station_m"],
@@ -102,14 +104,14 @@ def _result(anode: FittedAnode, water: str | None, reach_lengths: float) -> Anod
     )
 
 
-def _state(anode: FittedAnode, metal: Material, water: str | None, utilisation: float) -> AnodeState:
+def _state(anode: FittedAnode, metal: Material, water: str | None, hull_material: str | None, utilisation: float) -> AnodeState:
     """Return the first that holds of what keeps an anode from working."""
     gone = 100.0 - anode["remaining_percent"]
     if anode.get("painted"):
         return "painted"
     if below(MOST_OHM, anode.get("continuity_ohm", 0.0), "ohm"):
         return "disconnected"
-    if metal.passivates and water == "fresh":
+    if (metal.passivates and water == "fresh") or (anode["material"] == "magnesium" and hull_material == "aluminium"):
         return "unsuited"
     if at_least(gone, 100.0 * utilisation, "%"):
         return "used_up"

@@ -15,6 +15,7 @@ from platemargin.attack_form import ASSUMED as ATTACK_ASSUMED
 from platemargin.attack_form import FAULTS as ATTACK_FAULTS
 from platemargin.attack_form import AttackForm, attack_form
 from platemargin.declared import Arguments, Assumption, Fault, Finding, Place, once
+from platemargin.electrodes import CRITERION_SULPHATE_REDUCERS_V
 from platemargin.nested import Nested, Part
 
 __all__ = [
@@ -84,6 +85,9 @@ def _reach_lengths(arguments: Arguments) -> float:
     return REACH_LENGTHS if told is None else told
 
 
+#: What is asked of anodes that are thought of where sulphate reducers are suspected. Reference: en-12954-sulphate-reducers
+_ASKED_FOR_THEM = {"protection_potential_v": CRITERION_SULPHATE_REDUCERS_V, "reference_electrode": "cse"}
+
 ATTACK = Nested(name="attack_form", run=attack_form, asked=_observed, within=("observations",))
 CONDITION = Nested(name="anode_condition", run=anode_condition, asked=_found)
 SIZING = Nested(
@@ -99,11 +103,18 @@ def protection_of(arguments: Arguments) -> dict[str, Part]:
     """Return what was asked and found of attack, anodes and sizing, by the calculation's name; only what was asked for."""
     attack = ATTACK.part(arguments)
     suspected = True if _sulphate_reducers(attack) else None
+    potential = _ASKED_FOR_THEM if suspected and _potential_is_open(arguments) else {}
     return {
         **attack,
         **CONDITION.part(arguments, sulphate_reducers_suspected=suspected),
-        **SIZING.part(arguments),
+        **SIZING.part(arguments, **potential),
     }
+
+
+def _potential_is_open(arguments: Arguments) -> bool:
+    """Tell whether the caller leaves it open which potential the anodes thought of have to reach."""
+    wanted = arguments["anode_sizing"] or {"anode": {}}
+    return "protection_potential_v" not in wanted and "driving_voltage_v" not in wanted["anode"]
 
 
 def attack_forms_of(parts: dict[str, Part]) -> AttackForm | None:
@@ -225,6 +236,13 @@ PROTECTION_ASSUMED = (
         unit=None,
         basis="what was observed points to them: potentials are held to the more negative criterion",
         when=lambda a, r: bool(a["anodes"] is not None and a["potentials"]) and _sulphate_reducers(r.parts),
+    ),
+    Assumption(
+        field="anode_sizing.protection_potential_v",
+        value=CRITERION_SULPHATE_REDUCERS_V,
+        unit="V",
+        basis="against copper/copper sulphate: what was observed points to sulphate reducers, which ask for more",
+        when=lambda a, r: bool(a["anode_sizing"]) and _sulphate_reducers(r.parts) and _potential_is_open(a),
     ),
     Assumption(
         field="reach_lengths",

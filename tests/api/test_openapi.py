@@ -131,11 +131,11 @@ def test_it_has_the_media_that_the_catalogue_tells_and_that_are_read(calculation
     told = client.get(f"/v1/calculations/{calculation}").json
     rows = {"application/x-ndjson", "text/csv"} if told["elementwise"] else {"application/x-ndjson"}
     assert {medium["request"]: set(medium["answers"]) for medium in told["media"]} == {
-        "application/json": {"application/json"},
+        "application/json": {"application/json", *told["renderings"]},
         **dict.fromkeys(rows, rows),
     }
-    for content in (operation(calculation)["requestBody"]["content"], operation(calculation)["responses"]["200"]["content"]):
-        assert set(content) == {"application/json", *rows}
+    assert set(operation(calculation)["requestBody"]["content"]) == {"application/json", *rows}
+    assert set(operation(calculation)["responses"]["200"]["content"]) == {"application/json", *told["renderings"], *rows}
     for sent, answers in ((medium["request"], medium["answers"]) for medium in told["media"]):
         for accept in answers:
             answer = client.post(f"/v1/calculations/{calculation}", headers={"Content-Type": sent, "Accept": accept})

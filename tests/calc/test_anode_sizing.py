@@ -3,6 +3,7 @@
 import itertools
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -10,6 +11,7 @@ from hypothesis import strategies as st
 from platemargin.anode_layout import count_by_spacing, densest_count, reach_m, stations_m
 from platemargin.anode_materials import MATERIALS, faraday_ah_per_kg
 from platemargin.anode_sizing import FINDINGS, Governing, anode_sizing
+from platemargin.current_demand import CATEGORIES
 from platemargin.errors import NotApplicableError
 
 PLATE = {"net_mass_kg": 4.0, "length_m": 0.29, "width_m": 0.14, "thickness_m": 0.06, "mounting": "flush"}
@@ -295,3 +297,26 @@ def test_practice_gives_no_more_than_faraday(material):
 def test_an_anode_that_cannot_pull_so_far_is_refused():
     with pytest.raises(NotApplicableError, match="zinc works at -1 V and -1\\.05 V is asked"):
         sized("zinc", protection_potential_v=-1.05, reference_electrode="ag_agcl")
+
+
+@pytest.mark.parametrize(
+    ("material", "mass_kg", "category", "count", "resistivity"),
+    [
+        ("zinc", 14.0, "II", 10, 0.25),
+        ("zinc", 14.0, "III", 15, 0.9),
+        ("aluminium", 5.5, "II", 10, 0.25),
+        ("zinc", 14.0, "I", 25, 0.3),
+    ],
+)
+def test_the_life_is_that_of_a_coating_that_goes_on_breaking_down(material, mass_kg, category, count, resistivity):
+    """The demand, min(1, a + b t) of bare steel (DNV-RP-B401, from memory), integrated over the life told, uses up the charge."""
+    of = {"anode": {"net_mass_kg": mass_kg}, "coating": {"category": category}}
+    result = sized(material, resistivity, wetted_area_m2=60.0, anode_count=count, **of)
+    (surface,) = result.surface_demands
+    initial, per_year = CATEGORIES[category]
+    charge = count * mass_kg * result.anode.utilisation * result.anode.capacity_ah_per_kg
+    years = np.linspace(0.0, result.charge_life_years, 100_001)
+    taken = 60.0 * surface.mean_a_per_m2 * np.minimum(initial + per_year * years, 1.0)
+    assert taken.mean() <= count * result.anode.output_mean_a
+    used = np.trapezoid(taken, years) * 8760
+    assert used == pytest.approx(charge, rel=2e-3)  # the current is told to four figures

@@ -197,6 +197,8 @@ def working_figures(figures: Figures, result: Any) -> Sequence[Figures]:
 
 
 def _protection_sentence(figures: Figures) -> str:
+    if figures["protection"] == "protected" and any(one["state"] == "overprotected" for one in figures["potentials"]):
+        return "The potentials show the hull overprotected where they were read: paint lifts at that."
     return {
         "protected": "The potentials show the hull protected where they were read.",
         "not_protected": "The potentials show that the hull is not protected: that goes before every anode's reach.",

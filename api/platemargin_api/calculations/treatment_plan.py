@@ -134,7 +134,7 @@ calculation = Calculation(
     cautions=(
         common.ADVICE_ONLY,
         *(HAZARD_CAUTIONS[hazard] for hazard in ("supports", "isolation", "respiratory", "enclosed_space", "hot_work")),
-        *(HAZARD_CAUTIONS[hazard] for hazard in ("hypochlorite", "run_off", "yard")),
+        *(HAZARD_CAUTIONS[hazard] for hazard in ("hypochlorite", "alcohol", "one_biocide", "run_off", "yard")),
         "Labels, data sheets and local rules come before this plan.",
     ),
     example={
