@@ -309,7 +309,7 @@ def test_an_anode_that_cannot_pull_so_far_is_refused():
     ],
 )
 def test_the_life_is_that_of_a_coating_that_goes_on_breaking_down(material, mass_kg, category, count, resistivity):
-    """The demand, min(1, a + b t) of bare steel (DNV-RP-B401, from memory), integrated over the life told, uses up the charge."""
+    """The demand, min(1, a + b t) of bare steel (DNV-RP-B401, from memory), over the life told uses up the charge."""
     of = {"anode": {"net_mass_kg": mass_kg}, "coating": {"category": category}}
     result = sized(material, resistivity, wetted_area_m2=60.0, anode_count=count, **of)
     (surface,) = result.surface_demands
