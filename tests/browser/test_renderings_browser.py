@@ -20,8 +20,9 @@ from platemargin_api.registry import load_registry
 CHROMIUM = shutil.which("chromium")
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no browser: install Debian's chromium")
 
+registry = load_registry()
 DEMO = json.loads((Path(platemargin_api.demo.__file__).parent / "survey.json").read_text())
-EXAMPLES = {name: dict(served.offered.example) for name, served in load_registry().calculations.items()}
+EXAMPLES = {name: dict(served.offered.example) for name, served in registry.calculations.items()}
 LONG = "A narrow boat with a very long name indeed " * 2
 DENSE = [
     {**one, "id": f"{one['id']}-{n}", "station_m": round((one["station_m"] + 0.15 * n) % 17.4, 2)}
@@ -93,8 +94,8 @@ while (walk.nextNode()) {
 
 
 def rendered(calculation, request, medium):
-    served = load_registry().calculations[calculation]
-    return served.offered.renderings[medium](*answered(served, load_registry(), dump(request))).decode()
+    served = registry.calculations[calculation]
+    return served.offered.renderings[medium](*answered(served, registry, dump(request))).decode()
 
 
 def browse(page, *flags):
