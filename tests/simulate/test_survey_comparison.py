@@ -153,7 +153,7 @@ def test_a_hull_that_loses_steel_evenly_is_seldom_said_to_lose_it_faster(study):
 
 def test_an_honest_survey_is_seldom_asked_about_the_one_before_it(study):
     """What hull-survey tells of growth withholds a pass: on a hull that lost nothing it has to be rare, zone by zone."""
-    size, rows = study.size(100, 4000), []
+    size, rows = study.size(60, 1000), []
     codes = ("reading_grew", "zone_grew", "place_lost_fast")
     told = {finding.code: finding for finding in PREVIOUS_SURVEY_FINDINGS}
     for rate in (0.0, 0.05):
