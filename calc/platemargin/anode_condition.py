@@ -7,11 +7,9 @@ from dataclasses import dataclass
 from math import fsum
 from typing import Any, Literal
 
-import numpy as np
-
-from platemargin.anode_layout import REACH_LENGTHS
-from platemargin.anode_materials import faraday_ah_per_kg, material_named
-from platemargin.anode_reach import Interval, Measured, Stretch, gaps_between, united
+from platemargin.anode_layout import REACH_LENGTHS, SPACING_M
+from platemargin.anode_materials import MORE_THAN_FARADAY, more_than_faraday
+from platemargin.anode_reach import Interval, Stretch, gaps_between, parts_within, united
 from platemargin.declared import Arguments, Fault, Place, Step, refuse
 from platemargin.fitted_anodes import AnodeResult, FittedAnode, anode_results
 from platemargin.hull_potentials import PROTECTS, Criterion, PotentialResult, criterion_of, potential_results
@@ -21,6 +19,12 @@ from platemargin.readings import HULL_SIDES, HullSide
 __all__ = ["FAULTS", "WORKING", "AnodeCondition", "anode_condition"]
 
 Protection = Literal["protected", "not_protected", "not_measured"]
+
+#: A potential that shows protection speaks for so much plate each way [m]: half the distance at which hulls are fitted (own
+#: rule; no source).
+SPEAKS_FOR_M = SPACING_M / 2
+#: States of a potential that leave it open whether a hull is protected, whatever the others show.
+_PROVES_NOTHING = {"on_shore_power", "shore_power_not_told", "implausible"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,12 +56,11 @@ def _beyond_hull(member: str) -> Any:
     return broken
 
 
-def _more_than_faraday(arguments: Arguments) -> Iterable[Place]:
+def _over_faraday(arguments: Arguments) -> Iterable[Place]:
     for index, anode in enumerate(arguments["anodes"]):
-        most = faraday_ah_per_kg(material_named(anode["material"]))
-        if below(most, anode.get("capacity_ah_per_kg", 0.0), "Ah/kg"):
-            values = {"capacity_ah_per_kg": anode["capacity_ah_per_kg"], "material": anode["material"]}
-            yield Place(path=(index, "capacity_ah_per_kg"), values={**values, "most_ah_per_kg": most})
+        too_much = more_than_faraday(anode)
+        if too_much:
+            yield Place(path=(index, "capacity_ah_per_kg"), values=too_much)
 
 
 FAULTS = (
@@ -76,8 +79,8 @@ FAULTS = (
     Fault(
         field="anodes",
         code="capacity_over_faraday",
-        message="{capacity_ah_per_kg} Ah/kg is more than every atom of {material} could give, {most_ah_per_kg} Ah/kg",
-        broken=_more_than_faraday,
+        message=MORE_THAN_FARADAY,
+        broken=_over_faraday,
     ),
 )
 
@@ -216,18 +219,21 @@ def _protection(read: Sequence[PotentialResult]) -> Protection:
     states = {one.state for one in read}
     if "not_protected" in states:
         return "not_protected"
-    return "protected" if states & set(PROTECTS) and not states & {"on_shore_power", "implausible"} else "not_measured"
+    return "protected" if states & set(PROTECTS) and not states & _PROVES_NOTHING else "not_measured"
 
 
 def _gaps(read: Sequence[PotentialResult], side: HullSide, covered: Sequence[Interval], length_m: float) -> Iterable[Stretch]:
-    """Yield what is left of a side, with what the potentials in it say; one that is not protected decides."""
+    """Yield what is left of a side, with what the potentials in it say.
+
+    One that is not protected speaks for the whole of a gap, one that is protected for the plate around it.
+    """
     here = [one for one in read if one.side in (side, "centreline")]
-    stations = np.array([one.station_m for one in here])
-    bare = np.array([one.state == "not_protected" for one in here], dtype=bool)
-    kept = np.array([one.state in PROTECTS for one in here], dtype=bool)
+    bare = [one.station_m for one in here if one.state == "not_protected"]
+    around = ((one.station_m - SPEAKS_FOR_M, one.station_m + SPEAKS_FOR_M) for one in here if one.state in PROTECTS)
+    shown = united(around, length_m)
     for low, high in gaps_between(covered, length_m):
-        within = at_least(stations, low, "m") & at_least(high, stations, "m")
-        measured: Measured = None
-        if (within & (bare | kept)).any():
-            measured = "not_protected" if (within & bare).any() else "protected"
-        yield Stretch(side=side, from_m=low, to_m=high, measured=measured)
+        if any(at_least(station, low, "m") and at_least(high, station, "m") for station in bare):
+            yield Stretch(side=side, from_m=low, to_m=high, measured="not_protected")
+            continue
+        for start, end, protected in parts_within((low, high), shown):
+            yield Stretch(side=side, from_m=start, to_m=end, measured="protected" if protected else None)

@@ -12,11 +12,13 @@ from platemargin.fitted_anodes import MOST_OHM, UTILISATION_USED, FittedAnode
 from platemargin.hull_potentials import FERROUS
 from platemargin.quantities import below
 
-__all__ = ["ASSUMED", "FINDINGS", "LEAST_YEARS"]
+__all__ = ["ASSUMED", "FINDINGS", "LEAST_GAP_M", "LEAST_YEARS"]
 
-#: An anode that does not last so long [year] may be gone before the next docking. Reference: anode-practice.
+#: A shorter gap [m] is within what a rule of thumb for the reach can tell (own rule; no source).
+LEAST_GAP_M = 0.5
+#: An anode that does not last so long [year] may be gone before the next docking (own rule; no source).
 LEAST_YEARS = 2.0
-#: A whole anode in less than so long [year] is no ordinary demand. Reference: anode-practice.
+#: A whole anode in less than so long [year] is no ordinary demand (own rule; no source).
 _FAST_YEARS = 1.0
 
 Predicate = Callable[[Arguments, Any], Iterable[Place]]
@@ -50,7 +52,8 @@ def _potentials(state: str, *names: str) -> Predicate:
 def _gaps(*, protected: bool) -> Predicate:
     def applies(_: Arguments, result: Any) -> Iterable[Place]:
         for gap in result.gaps if result.working_count else ():
-            if (gap.measured == "protected") == protected:
+            is_worth_telling = not below(gap.to_m - gap.from_m, LEAST_GAP_M, "m")
+            if is_worth_telling and (gap.measured == "protected") == protected:
                 yield Place(path=("anodes",), values={"side": gap.side, "from_m": gap.from_m, "to_m": gap.to_m})
 
     return applies
@@ -72,6 +75,10 @@ def _on_aluminium(_: FittedAnode, told: Any, arguments: Arguments) -> bool:
 
 def _in_salt(_: FittedAnode, told: Any, arguments: Arguments) -> bool:
     return told.material == "magnesium" and arguments["hull"].get("water") in ("brackish", "sea")
+
+
+def _passive(_: FittedAnode, told: Any, _arguments: Arguments) -> bool:
+    return bool(told.state == "unsuited" and told.material != "magnesium")
 
 
 def _beyond_counting(_: FittedAnode, told: Any, _arguments: Arguments) -> bool:
@@ -97,10 +104,10 @@ _EACH_FINDING = (
     Finding(
         code="anode_metal_unsuited",
         severity="watch",
-        statement="The {material} anode at {station_m} m ({side}) counts as none: that metal does not suit this water (in "
-        "fresh water zinc and aluminium grow a skin and give next to nothing), or this hull.",
+        statement="The {material} anode at {station_m} m ({side}) counts as none: in fresh water that metal grows a skin and "
+        "gives next to nothing.",
         values=("material", "station_m", "side"),
-        applies=_anodes(_in_state("unsuited"), "material", "station_m", "side"),
+        applies=_anodes(_passive, "material", "station_m", "side"),
     ),
     Finding(
         code="anode_used_up",
@@ -161,9 +168,9 @@ _EACH_FINDING = (
     ),
     Finding(
         code="magnesium_in_salt_water",
-        severity="watch",
-        statement="The magnesium anode at {station_m} m ({side}) is in salt or brackish water: it is gone in months and lifts "
-        "paint. Aluminium or zinc suits that water.",
+        severity="act",
+        statement="The magnesium anode at {station_m} m ({side}) counts as none: in salt or brackish water it is gone in "
+        "months and lifts paint until then. Take it off; aluminium or zinc suits that water.",
         values=("station_m", "side"),
         applies=_anodes(_in_salt, "station_m", "side"),
     ),
@@ -246,9 +253,11 @@ FINDINGS = (
     ),
     Finding(
         code="shore_power_not_told",
-        severity="note",
-        statement="Whether shore power was connected is not told of every potential: those are taken as read without it.",
-        applies=once(lambda a, _: any("shore_power" not in one for one in a["potentials"]), "potentials"),
+        severity="watch",
+        statement="Whether shore power was connected while {potential_v} V was read at {station_m} m ({side}) is not told: it "
+        "shows no protection, for neighbours' anodes may have made it.",
+        values=("potential_v", "station_m", "side"),
+        applies=_potentials("shore_power_not_told", "potential_v", "station_m", "side"),
     ),
     Finding(
         code="potential_implausible",
@@ -311,13 +320,6 @@ ASSUMED = (
         unit=None,
         basis="an anode at the centreline is taken to reach both sides",
         when=lambda a, _: any(anode["side"] == "centreline" for anode in a["anodes"]),
-    ),
-    Assumption(
-        field="potentials[].shore_power",
-        value=False,
-        unit=None,
-        basis="shore power was not told of",
-        when=lambda a, _: any("shore_power" not in one for one in a["potentials"]),
     ),
     Assumption(
         field="criterion_v",

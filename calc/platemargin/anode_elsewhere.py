@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from platemargin.anode_life import drawn_a
 from platemargin.anode_needs import Governing, demands_in, needs_of, output_in
 from platemargin.anode_output import charge_life_years
+from platemargin.current_demand import mean_current_a
 from platemargin.declared import Arguments
 from platemargin.electrolyte import FRESH_RANGE_OHM_M, SALINITY, TEMPERATURE_C, salt_water_ohm_m
 
@@ -26,7 +28,7 @@ class CountAt:
 
 @dataclass(frozen=True, kw_only=True)
 class SameAnode:
-    """What the same anode gives in another water, and how long it lasts at that by its charge; None where it is passive."""
+    """What the same anode gives in another water, and how long so many last at what is drawn there; None where passive."""
 
     water: str
     resistivity_ohm_m: float
@@ -40,9 +42,9 @@ def counts_over_range(given: Arguments) -> tuple[CountAt, ...]:
     return tuple(_count_at(given, resistivity) for resistivity in FRESH_RANGE_OHM_M)
 
 
-def same_anode(given: Arguments) -> tuple[SameAnode, ...]:
-    """Return what the same anode does in the sea, in brackish and in fresh water."""
-    return tuple(_elsewhere(given, water, resistivity) for water, resistivity in _OTHER_WATERS.items())
+def same_anode(given: Arguments, count: int) -> tuple[SameAnode, ...]:
+    """Return what so many of the same anode do on this hull in the sea, in brackish and in fresh water."""
+    return tuple(_elsewhere(given, count, water, resistivity) for water, resistivity in _OTHER_WATERS.items())
 
 
 def _count_at(given: Arguments, resistivity: float) -> CountAt:
@@ -50,9 +52,11 @@ def _count_at(given: Arguments, resistivity: float) -> CountAt:
     return CountAt(resistivity_ohm_m=resistivity, count=needs.count_needed, governing=needs.governing)
 
 
-def _elsewhere(given: Arguments, water: str, resistivity: float) -> SameAnode:
-    output = output_in(given, resistivity)
-    life = charge_life_years(output, given["anode"]["net_mass_kg"], output.output_mean_a)
+def _elsewhere(given: Arguments, count: int, water: str, resistivity: float) -> SameAnode:
+    output, demands = output_in(given, resistivity), demands_in(given, resistivity)
+    mass, extra = given["anode"]["net_mass_kg"], given["extra_current_a"]
+    drawn = drawn_a(output, count, mass, lambda years: mean_current_a(demands, extra, years))
+    life = charge_life_years(output, count * mass, drawn)
     return SameAnode(
         water=water,
         resistivity_ohm_m=resistivity,

@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import IntEnum
+from typing import Any
 
 from platemargin.quantities import below
 
 __all__ = [
     "HOURS_A_YEAR",
     "MATERIALS",
+    "MORE_THAN_FARADAY",
     "UTILISATION",
     "AnodeMaterial",
     "AnodeShape",
     "Material",
     "faraday_ah_per_kg",
     "material_named",
+    "more_than_faraday",
 ]
 
 #: The year of every anode design code. Reference: dnv-rp-b401-design.
@@ -71,7 +75,7 @@ class Material:
 
 #: Zinc and aluminium: capacity and potential in sea water. Reference: dnv-rp-b401-design.
 #: Magnesium: useful capacity at 50 % efficiency and -1.45 V against copper/copper sulphate. Reference: roberge-2008.
-#: Where each is of use, and how long it can be counted on. Reference: anode-practice.
+#: Where each is of use. Reference: anode-practice. How long it can be counted on: own rule; no source.
 MATERIALS = {
     AnodeMaterial.MAGNESIUM: Material(
         name="magnesium",
@@ -137,3 +141,19 @@ def faraday_ah_per_kg(material: Material) -> float:
     faraday
     """
     return material.valence * _FARADAY_C_PER_MOL / (3.6 * material.molar_mass_g)
+
+
+#: How an anode that `more_than_faraday` finds is refused.
+MORE_THAN_FARADAY = (
+    "a kilogram of {material} holds {most_ah_per_kg} Ah in all and cannot give {capacity_ah_per_kg}; give what its maker tells "
+    "in Ah/kg"
+)
+
+
+def more_than_faraday(anode: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the figures of an anode, as it is sent, whose capacity is more than its atoms could give; none of any other."""
+    material, capacity = material_named(anode["material"]), anode.get("capacity_ah_per_kg")
+    most = faraday_ah_per_kg(material)
+    if capacity is None or not below(most, capacity, "Ah/kg"):
+        return {}
+    return {"material": material.name, "capacity_ah_per_kg": capacity, "most_ah_per_kg": most}

@@ -9,7 +9,7 @@ from typing import Literal, TypeAlias
 from platemargin.quantities import below
 from platemargin.readings import HullSide
 
-__all__ = ["Interval", "Measured", "Stretch", "gaps_between", "united"]
+__all__ = ["Interval", "Measured", "Stretch", "gaps_between", "parts_within", "united"]
 
 Measured: TypeAlias = Literal["protected", "not_protected"] | None
 #: From and to [m].
@@ -54,3 +54,23 @@ def gaps_between(covered: Sequence[Interval], length_m: float) -> tuple[Interval
     starts = [0.0, *(high for _, high in covered)]
     ends = [*(low for low, _ in covered), length_m]
     return tuple((low, high) for low, high in zip(starts, ends, strict=True) if below(low, high, "m"))
+
+
+def parts_within(gap: Interval, shown: Sequence[Interval]) -> tuple[tuple[float, float, bool], ...]:
+    """Return a gap in parts, in order: from, to, and whether that part lies within a union.
+
+    Examples
+    --------
+    >>> parts_within((2.0, 9.0), [(0.0, 3.0), (5.0, 6.0)])
+    ((2.0, 3.0, True), (3.0, 5.0, False), (5.0, 6.0, True), (6.0, 9.0, False))
+    """
+    low, high = gap
+    parts: list[tuple[float, float, bool]] = []
+    for start, end in shown:
+        first, last = max(start, low), min(end, high)
+        if below(first, last, "m"):
+            if below(low, first, "m"):
+                parts.append((low, first, False))
+            parts.append((first, last, True))
+            low = last
+    return (*parts, (low, high, False)) if below(low, high, "m") else tuple(parts)

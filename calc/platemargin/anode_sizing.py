@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from platemargin.anode_elsewhere import CountAt, SameAnode, counts_over_range, same_anode
 from platemargin.anode_layout import REACH_LENGTHS, SPACING_M, densest_count, reach_m, stations_m
+from platemargin.anode_life import drawn_a, expected_years
 from platemargin.anode_materials import MATERIALS
 from platemargin.anode_needs import Governing, Needs, demands_in, density_used, needs_of, output_in
 from platemargin.anode_output import AnodeOutput, charge_life_years, protection_ag_agcl_v
@@ -20,10 +21,6 @@ from platemargin.electrolyte import resistivity_of
 from platemargin.quantities import rounded
 
 __all__ = ["ASSUMED", "FAULTS", "FINDINGS", "WORKING", "AnodeSizing", "Governing", "anode_sizing", "working_figures"]
-
-#: So early [year] that nothing of a coating has gone since it was new.
-_FIRST_YEARS = 1e-6
-_BISECTIONS = 80
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,7 +90,8 @@ def anode_sizing(
     wetted_area_m2 : float, optional
         [m2]; where neither it nor `surfaces` is given, the box around the hull counts.
     hull : mapping, optional
-        `length_m`, `beam_m`, `draught_m` [m]; spacing and stations need it.
+        `length_m`, `beam_m`, `draught_m` [m]; spacing and stations need it. `material` of its shell, steel where it is not
+        told.
     surfaces : sequence of mappings, optional
         `name`, `area_m2` [m2], `coating` and, optionally, `current_density` of each.
     coating : mapping, optional
@@ -109,7 +107,7 @@ def anode_sizing(
     anode_count : int, optional
         What so many anodes achieve, in place of the number needed.
     moves_to : str, optional
-        Another water that the boat goes to.
+        Another water that the boat goes to; so many anodes, at what the steel takes there, are told of it.
 
     Returns
     -------
@@ -119,8 +117,8 @@ def anode_sizing(
     Raises
     ------
     NotApplicableError
-        Water, area or coating told twice or not at all, a potential without its electrode, an anode that cannot pull the
-        steel so far.
+        Water, area or coating told twice or not at all, a potential without its electrode or that no steel in water has, an
+        anode that cannot pull the steel so far, a hull that is not of steel or iron, the boat's own water as another.
 
     Notes
     -----
@@ -148,7 +146,7 @@ def anode_sizing(
     output, demands = output_in(given, resistivity), demands_in(given, resistivity)
     needs = needs_of(given, demands, output)
     count = needs.count_needed if anode_count is None else anode_count
-    drawn = _drawn_a(output, count, anode["net_mass_kg"], lambda years: mean_current_a(demands, extra_current_a, years))
+    drawn = drawn_a(output, count, anode["net_mass_kg"], lambda years: mean_current_a(demands, extra_current_a, years))
     life = charge_life_years(output, count * anode["net_mass_kg"], drawn)
     area = sum(demand.area_m2 for demand in demands)
     densest = max(densest_count(area), needs.count_by_spacing or 0)
@@ -174,41 +172,18 @@ def anode_sizing(
         densest_met_percent=_met_percent(needs, output, densest),
         current_drawn_a=drawn,
         charge_life_years=life,
-        expected_life_years=_expected_years(output, resistivity, life),
+        expected_life_years=expected_years(output, resistivity, life),
         demand_met_percent=_met_percent(needs, output, count),
         material_suited=output.material.suits(resistivity),
         suited_materials=tuple(material.name for material in MATERIALS.values() if material.suits(resistivity)),
         reach_m=reach_m(anode["length_m"], reach_lengths),
         stations_m=stations_m(hull["length_m"], count) if hull is not None and count <= densest else (),
         counts_over_range=counts_over_range(given) if electrolyte.get("water") == "fresh" else (),
-        same_anode=same_anode(given),
+        same_anode=same_anode(given, count),
     )
-
-
-def _drawn_a(output: AnodeOutput, count: int, mass_kg: float, demand_a: Callable[[float], float]) -> float:
-    """Return the current that is drawn on average over the anodes' own life [A].
-
-    Magnesium gives all that it can. Zinc and aluminium give no more than the steel takes, which grows for as long as they
-    last: their life is that at which what was taken uses up their charge.
-    """
-    given = count * output.output_mean_a
-    if not output.material.passivates:
-        return float(rounded(given, "A"))
-    low, high = 0.0, charge_life_years(output, count * mass_kg, min(given, demand_a(_FIRST_YEARS)))
-    for _ in range(_BISECTIONS):
-        years = (low + high) / 2
-        lasts = charge_life_years(output, count * mass_kg, min(given, demand_a(years)))
-        low, high = (years, high) if years < lasts else (low, years)
-    return float(rounded(min(given, demand_a(high)), "A"))
 
 
 def _met_percent(needs: Needs, output: AnodeOutput, count: int) -> float:
     """Return which part of the demand is met when it is least: of the initial by new anodes, of the final by used up ones."""
     initial = output.output_initial_a / needs.current_initial_a
     return 100.0 * count * min(initial, output.output_final_a / needs.current_final_a)
-
-
-def _expected_years(output: AnodeOutput, resistivity: float, charge_life: float) -> float | None:
-    """Return the life by charge; None of a metal that is passive, or that corrodes away by itself before it is used."""
-    beyond = rounded(charge_life, "year") > output.material.longest_years
-    return None if beyond or output.material.passive_in(resistivity) else charge_life

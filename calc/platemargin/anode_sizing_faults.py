@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
-from platemargin.anode_materials import faraday_ah_per_kg, material_named
+from platemargin.anode_materials import MORE_THAN_FARADAY, material_named, more_than_faraday
 from platemargin.anode_output import driving_voltage_v, protection_ag_agcl_v
 from platemargin.declared import Arguments, Fault, Place
+from platemargin.electrodes import STEEL_IN_WATER_V, ReferenceElectrode, against, electrode_named, is_of_steel
 from platemargin.electrolyte import resistivity_of
+from platemargin.hull_potentials import FERROUS
 from platemargin.quantities import below
 
 __all__ = ["FAULTS", "LEAST_DRIVING_V"]
@@ -52,7 +54,8 @@ def _one_water(arguments: Arguments) -> bool:
 
 
 def _too_weak(arguments: Arguments) -> Iterable[Place]:
-    if not _one_water(arguments) or arguments["anode"].get("driving_voltage_v") is not None:
+    told_before = any(_potential_of_no_steel(arguments))
+    if told_before or not _one_water(arguments) or arguments["anode"].get("driving_voltage_v") is not None:
         return
     resistivity = resistivity_of(arguments["electrolyte"])
     asked = protection_ag_agcl_v(resistivity, arguments["protection_potential_v"], arguments["reference_electrode"])
@@ -62,11 +65,27 @@ def _too_weak(arguments: Arguments) -> Iterable[Place]:
 
 
 def _over_faraday(arguments: Arguments) -> Iterable[Place]:
-    material, capacity = material_named(arguments["anode"]["material"]), arguments["anode"].get("capacity_ah_per_kg")
-    most = faraday_ah_per_kg(material)
-    if capacity is not None and below(most, capacity, "Ah/kg"):
-        values = {"material": material.name, "capacity_ah_per_kg": capacity, "most_ah_per_kg": most}
-        yield Place(path=("capacity_ah_per_kg",), values=values)
+    too_much = more_than_faraday(arguments["anode"])
+    if too_much:
+        yield Place(path=("capacity_ah_per_kg",), values=too_much)
+
+
+def _not_of_steel(arguments: Arguments) -> Iterable[Place]:
+    material = (arguments["hull"] or {}).get("material", FERROUS[0])
+    if material not in FERROUS:
+        yield Place(path=("material",), values={"material": material})
+
+
+def _potential_of_no_steel(arguments: Arguments) -> Iterable[Place]:
+    potential, electrode = arguments["protection_potential_v"], arguments["reference_electrode"]
+    if potential is not None and electrode is not None and not is_of_steel(potential, electrode_named(electrode)):
+        low, high = (against(bound, ReferenceElectrode.CSE, electrode_named(electrode)) for bound in STEEL_IN_WATER_V)
+        yield Place(values={"protection_potential_v": potential, "electrode": electrode, "low_v": low, "high_v": high})
+
+
+def _same_water(arguments: Arguments) -> Iterable[Place]:
+    if arguments["moves_to"] is not None and arguments["moves_to"] == arguments["electrolyte"].get("water"):
+        yield Place(values={"water": arguments["moves_to"]})
 
 
 FAULTS = (
@@ -143,8 +162,7 @@ FAULTS = (
     Fault(
         field="anode",
         code="capacity_over_faraday",
-        message="a kilogram of {material} holds {most_ah_per_kg} Ah in all and cannot give {capacity_ah_per_kg}; "
-        "give what its maker tells in Ah/kg",
+        message=MORE_THAN_FARADAY,
         broken=_over_faraday,
     ),
     Fault(
@@ -152,5 +170,25 @@ FAULTS = (
         code="flush_anode_stands_off",
         message="an anode that is mounted flush stands off by nothing: leave stand_off_m out, or send mounting stand_off",
         broken=_where(lambda a: a["anode"]["mounting"] == "flush" and a["anode"].get("stand_off_m") is not None, "stand_off_m"),
+    ),
+    Fault(
+        field="hull",
+        code="hull_not_of_steel",
+        message="the current densities and potentials reckoned with are of steel and iron, not of {material}: have its anodes "
+        "sized by people who know that metal, and never fit magnesium to aluminium",
+        broken=_not_of_steel,
+    ),
+    Fault(
+        field="protection_potential_v",
+        code="potential_not_of_steel",
+        message="{protection_potential_v} V against {electrode} is no potential of steel in water, which lies between {low_v} "
+        "V and {high_v} V: check its sign and the electrode",
+        broken=_potential_of_no_steel,
+    ),
+    Fault(
+        field="moves_to",
+        code="moves_to_same_water",
+        message="the boat lies in {water} water already: give the other water that it goes to, or leave it out",
+        broken=_same_water,
     ),
 )

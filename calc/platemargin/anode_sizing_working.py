@@ -271,4 +271,12 @@ ASSUMED = (
         basis=f"far enough from the steel; from {NEAREST_M} m on the resistance is 1.3 times",
         when=lambda a, _: a["anode"]["mounting"] == "stand_off" and a["anode"].get("stand_off_m") is None,
     ),
+    Assumption(
+        field="densest_count",
+        value=lambda _, r: r.densest_count,
+        unit="1",
+        basis="two anodes on 100 ft2 of bare steel, which TB 43-0144 says of zincs on a hull: taken here for any metal and "
+        "size (own rule), or as many as the spacing asks for",
+        when=lambda _a, _r: True,
+    ),
 )

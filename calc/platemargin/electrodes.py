@@ -8,14 +8,18 @@ from __future__ import annotations
 
 from enum import IntEnum
 
+from platemargin.quantities import below
+
 __all__ = [
     "CRITERION_FRESH_V",
     "CRITERION_SEA_V",
     "CRITERION_SULPHATE_REDUCERS_V",
     "MOST_NEGATIVE_V",
+    "STEEL_IN_WATER_V",
     "ReferenceElectrode",
     "against",
     "electrode_named",
+    "is_of_steel",
 ]
 
 
@@ -47,6 +51,9 @@ CRITERION_FRESH_V = -0.85
 CRITERION_SULPHATE_REDUCERS_V = -0.95
 #: Beyond this coatings lift and hydrogen is given off, against silver/silver chloride. Reference: en-12473-criteria.
 MOST_NEGATIVE_V = -1.10
+#: Steel in water is read between these, against copper/copper sulphate [V]: beyond them leads are crossed, a cell is bad or
+#: the electrode is another. Reference: hull-potential-practice.
+STEEL_IN_WATER_V = (-2.0, -0.2)
 
 
 def electrode_named(name: str) -> ReferenceElectrode:
@@ -86,3 +93,20 @@ def against(potential_v: float, read_against: ReferenceElectrode, told_against: 
     en-12473-electrodes
     """
     return potential_v + _AGAINST_HYDROGEN_V[read_against] - _AGAINST_HYDROGEN_V[told_against]
+
+
+def is_of_steel(potential_v: float, read_against: ReferenceElectrode) -> bool:
+    """Tell whether a potential [V] can be that of steel in water.
+
+    Examples
+    --------
+    >>> is_of_steel(-0.85, ReferenceElectrode.CSE), is_of_steel(0.85, ReferenceElectrode.CSE)
+    (True, False)
+
+    References
+    ----------
+    hull-potential-practice
+    """
+    low, high = STEEL_IN_WATER_V
+    copper = against(potential_v, read_against, ReferenceElectrode.CSE)
+    return not below(copper, low, "V") and not below(high, copper, "V")

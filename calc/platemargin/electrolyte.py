@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.polynomial import polynomial
 
-from platemargin.quantities import Floats
+from platemargin.quantities import Floats, below
 
 __all__ = [
     "BRACKISH_ENDS_OHM_M",
@@ -22,6 +22,7 @@ __all__ = [
     "SALINITY",
     "TEMPERATURE_C",
     "conductivity_at",
+    "kind_of_water",
     "practical_salinity",
     "resistivity_of",
     "salt_water_ohm_m",
@@ -37,6 +38,8 @@ FRESH_OHM_M = 50.0
 #: From here on water is fresh; up to here it has the chloride that zinc and aluminium need. Reference: anode-practice.
 FRESH_BEGINS_OHM_M = FRESH_RANGE_OHM_M[0]
 BRACKISH_ENDS_OHM_M = 2.0
+#: Salinity 18 or so at 10 C: less salt is an estuary's (own rule; no source).
+_SEA_ENDS_OHM_M = 0.5
 
 #: Conductivity of standard sea water, salinity 35 at 15 C (IPTS-68), no pressure [S/m]. Reference: pss-78.
 _STANDARD_S_PER_M = 4.2914
@@ -128,3 +131,20 @@ def resistivity_of(electrolyte: Mapping[str, Any]) -> float:
         return 1e4 / conductivity_at(electrolyte["conductivity_us_per_cm"], temperature)
     salinity = electrolyte.get("salinity") or SALINITY.get(electrolyte["water"])
     return FRESH_OHM_M if salinity is None else salt_water_ohm_m(salinity, temperature)
+
+
+def kind_of_water(resistivity_ohm_m: float) -> str:
+    """Return the kind of water of some resistivity: the sea's up to 0.5 ohm m, fresh from 10 ohm m on, brackish between.
+
+    Examples
+    --------
+    >>> [kind_of_water(resistivity) for resistivity in (0.26, 1.5, 22.0)]
+    ['sea', 'brackish', 'fresh']
+
+    References
+    ----------
+    waters-practice
+    """
+    if not below(resistivity_ohm_m, FRESH_BEGINS_OHM_M, "ohm m"):
+        return "fresh"
+    return "brackish" if below(_SEA_ENDS_OHM_M, resistivity_ohm_m, "ohm m") else "sea"

@@ -31,7 +31,7 @@ UTILISATION_USED = UTILISATION[AnodeShape.SHORT_FLUSH]
 #: Between an anode and the hull, more than this is no connection [ohm]. Reference: anode-continuity.
 MOST_OHM = 0.1
 #: An anode younger than this [year] is new: what went of it tells of a pace where it is a tenth at least, and of an older one
-#: where it is a hundredth: less cannot be told from nothing by weight or by eye. Reference: anode-practice.
+#: where it is a hundredth: less cannot be told from nothing by weight or by eye (own rule; no source).
 _NEW_YEARS = 1.0
 _USED_NEW_PERCENT, _USED_PERCENT = 10.0, 1.0
 #: What counts within its reach, and what gives no current whatever its reach.
@@ -111,13 +111,20 @@ def _state(anode: FittedAnode, metal: Material, water: str | None, hull_material
         return "painted"
     if below(MOST_OHM, anode.get("continuity_ohm", 0.0), "ohm"):
         return "disconnected"
-    if (metal.passivates and water == "fresh") or (anode["material"] == "magnesium" and hull_material == "aluminium"):
+    if _is_unsuited(metal, water, hull_material):
         return "unsuited"
     if at_least(gone, 100.0 * utilisation, "%"):
         return "used_up"
     if not _is_used(anode):
         return "new" if _is_new(anode) else "unused"
     return "working"
+
+
+def _is_unsuited(metal: Material, water: str | None, hull_material: str | None) -> bool:
+    """Tell of zinc and aluminium that turn passive, and of magnesium that salt water spends or that destroys the hull."""
+    if metal.passivates:
+        return water == "fresh"
+    return water in ("brackish", "sea") or hull_material == "aluminium"
 
 
 def _is_new(anode: FittedAnode) -> bool:

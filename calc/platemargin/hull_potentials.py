@@ -14,6 +14,7 @@ from platemargin.electrodes import (
     ReferenceElectrode,
     against,
     electrode_named,
+    is_of_steel,
 )
 from platemargin.quantities import below
 from platemargin.readings import Side
@@ -21,16 +22,19 @@ from platemargin.readings import Side
 __all__ = ["FERROUS", "PROTECTS", "STATES", "Criterion", "PotentialResult", "criterion_of", "potential_results"]
 
 PotentialState: TypeAlias = Literal[
-    "protected", "not_protected", "overprotected", "on_shore_power", "implausible", "not_judged"
+    "protected",
+    "not_protected",
+    "overprotected",
+    "on_shore_power",
+    "shore_power_not_told",
+    "implausible",
+    "not_judged",
 ]
 STATES: tuple[PotentialState, ...] = get_args(PotentialState)
 #: What shows the steel to be protected.
 PROTECTS = ("protected", "overprotected")
 #: The criteria are for steel and iron.
 FERROUS = ("steel", "wrought_iron")
-#: Steel in water is read between these, against copper/copper sulphate [V]: beyond them leads are crossed, a cell is bad or
-#: the electrode is another. Reference: hull-potential-practice.
-_PLAUSIBLE_V = (-2.0, -0.2)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,13 +95,14 @@ def _told(read: Mapping[str, Any], electrode: ReferenceElectrode) -> float:
 
 
 def _state(read: Mapping[str, Any], criterion: Criterion, material: str) -> PotentialState:
-    copper = _told(read, ReferenceElectrode.CSE)
-    if below(copper, _PLAUSIBLE_V[0], "V") or below(_PLAUSIBLE_V[1], copper, "V"):
+    if not is_of_steel(read["potential_v"], electrode_named(read["reference_electrode"])):
         return "implausible"
     if material not in FERROUS:
         return "not_judged"
     if below(criterion.potential_v, _told(read, criterion.electrode), "V"):
         return "not_protected"
-    if read.get("shore_power"):
+    if read.get("shore_power") is None:
+        return "shore_power_not_told"
+    if read["shore_power"]:
         return "on_shore_power"
     return "overprotected" if below(_told(read, ReferenceElectrode.AG_AGCL), MOST_NEGATIVE_V, "V") else "protected"

@@ -33,10 +33,13 @@ class AdviceRule:
     urgency: Urgency
     statement: str
     called_for_by: tuple[str, ...]
+    yielding: tuple[str, ...] = ()
+    yields_to: tuple[str, ...] = ()
 
     def because(self, reasons: Mapping[str, Sequence[str]]) -> tuple[str, ...]:
-        """Return which of the findings made call for it."""
-        return tuple(code for code in self.called_for_by if code in reasons)
+        """Return which of the findings made call for it; those that are `yielding` do not beside one that they yield to."""
+        outweighed = self.yielding if any(code in reasons for code in self.yields_to) else ()
+        return tuple(code for code in self.called_for_by if code in reasons and code not in outweighed)
 
     def advice(self, reasons: Mapping[str, Sequence[str]]) -> Advice:
         """Return the advice with its reasons, which are what each finding says, by its code."""
@@ -206,18 +209,21 @@ ADVICE = (
         urgency="before_cover",
         statement="Have anodes fitted where none protects the plate, before it is painted: anode-sizing tells how many. "
         "Welding them on is hot work, with lining, fuel or gas behind the plate, and licensed practice.",
-        called_for_by=("no_anodes", "hull_not_protected", "beyond_reach"),
+        called_for_by=("no_anodes", "hull_not_protected", "beyond_reach", "fewer_anodes_than_needed"),
+        yielding=("no_anodes", "beyond_reach", "fewer_anodes_than_needed"),
+        yields_to=("hull_overprotected", "protected_by_something_else"),
     ),
     AdviceRule(
         code="choose_other_anodes",
         urgency="before_cover",
         statement="Do not rely on the anodes that are thought of as they are: choose their metal, size, number or places anew.",
         called_for_by=(
-            "magnesium_for_aluminium",
             "material_unsuited",
             "no_sensible_count",
             "demand_not_met",
+            "count_beyond_sensible",
             "spacing_leaves_gaps",
+            "design_life_beyond_metal",
             "life_short_of_design",
             "self_corrosion_bounds_life",
             "protection_too_weak",
@@ -271,7 +277,7 @@ ADVICE = (
         code="measure_the_water",
         urgency="monitor",
         statement="Have the conductivity of the water measured where the boat lies, and wherever else it goes.",
-        called_for_by=("fresh_water_varies", "moves_between_waters"),
+        called_for_by=("fresh_water_varies", "moves_between_waters", "demand_uncertain_near_fresh", "waters_contradict"),
     ),
     AdviceRule(
         code="judge_by_fitting_rules",

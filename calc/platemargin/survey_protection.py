@@ -16,6 +16,7 @@ from platemargin.attack_form import FAULTS as ATTACK_FAULTS
 from platemargin.attack_form import AttackForm, attack_form
 from platemargin.declared import Arguments, Assumption, Fault, Finding, Place, once
 from platemargin.electrodes import CRITERION_SULPHATE_REDUCERS_V
+from platemargin.electrolyte import kind_of_water
 from platemargin.nested import Nested, Part
 
 __all__ = [
@@ -172,9 +173,25 @@ def _no_anodes(arguments: Arguments, result: Any) -> Iterable[Place]:
     return [Place(path=("observations", "setting", "anodes_fitted"))] if fitted is False and result.attack_forms else []
 
 
-def _magnesium_for_aluminium(arguments: Arguments, _result: Any) -> bool:
-    wanted, material = arguments["anode_sizing"], arguments["hull"]["material"]
-    return wanted is not None and (wanted["anode"]["material"], material) == ("magnesium", "aluminium")
+def _waters_contradict(arguments: Arguments, result: Any) -> Iterable[Place]:
+    """Yield a place for each water told of that is another than the hull's."""
+    lies_in = arguments["hull"].get("water", "fresh")
+    observed = _setting(arguments).get("water")
+    if result.attack_forms is not None and observed not in (None, lies_in):
+        yield Place(path=("observations", "setting", "water"), values={"water": observed, "hull_water": lies_in})
+    sized = (arguments["anode_sizing"] or {}).get("electrolyte")
+    if sized is not None:
+        kind = sized.get("water") or kind_of_water(result.anodes.sizing.resistivity_ohm_m)
+        if kind != lies_in:
+            yield Place(path=("anode_sizing", "electrolyte"), values={"water": kind, "hull_water": lies_in})
+
+
+def _fewer_than_needed(_arguments: Arguments, result: Any) -> bool:
+    """Tell of fewer anodes on the hull than a sensible number of those thought of, where no potential shows protection."""
+    condition, sizing = (result.anodes and result.anodes.condition), (result.anodes and result.anodes.sizing)
+    if not condition or not sizing or condition.protection == "protected":
+        return False
+    return bool(condition.working_count < sizing.count_needed <= sizing.densest_count and sizing.material_suited)
 
 
 def _consistent(_arguments: Arguments, result: Any) -> Iterable[Place]:
@@ -206,10 +223,31 @@ PROTECTION_FINDINGS = (
     *_part_of(CONDITION, anode_condition_findings.FINDINGS, _TOLD_ONCE),
     *_part_of(SIZING, anode_sizing.FINDINGS),
     Finding(
-        code="magnesium_for_aluminium",
-        severity="act",
-        statement="Magnesium is thought of for an aluminium hull, which it destroys: never fit it there.",
-        applies=once(_magnesium_for_aluminium, "anode_sizing", "anode", "material"),
+        code="waters_contradict",
+        severity="watch",
+        statement="The hull is said to lie in {hull_water} water, and this tells of {water} water: each part was reckoned with "
+        "what it was told. Settle which it is.",
+        values=("hull_water", "water"),
+        applies=_waters_contradict,
+    ),
+    Finding(
+        code="fewer_anodes_than_needed",
+        severity="watch",
+        statement="Anodes that count: {working_count}. Of those thought of, {count_needed} are needed on this hull.",
+        values=("working_count", "count_needed"),
+        applies=lambda a, r: (
+            [
+                Place(
+                    path=("anodes",),
+                    values={
+                        "working_count": r.anodes.condition.working_count,
+                        "count_needed": r.anodes.sizing.count_needed,
+                    },
+                )
+            ]
+            if _fewer_than_needed(a, r)
+            else []
+        ),
     ),
     Finding(
         code="coating_not_used",

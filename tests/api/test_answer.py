@@ -544,6 +544,18 @@ DOUBTFUL = {
             "reference_electrode": "ag_agcl",
         },
     ),
+    "a sizing of another hull": survey(
+        coating={"category": "I"},
+        hull={**HULL, "material": "aluminium"},
+        anode_sizing={
+            "design_life_years": 5.0,
+            "anode": CANAL_ANODE,
+            "electrolyte": {"water": "fresh"},
+            "moves_to": "fresh",
+            "protection_potential_v": 0.85,
+            "reference_electrode": "cse",
+        },
+    ),
     "rules that cannot be": survey(
         rules=[{**LIMIT, "quantity": "plate_mm"}, {**LIMIT, "quantity": "plate_mm", "at_least": 4.0}],
         as_of=None,
@@ -866,6 +878,10 @@ SIZINGS = {
     "seven": sizing(anode_count=7),
     "too few for long": salt(coating={"category": "bare"}, anode_count=12, design_life_years=20.0),
     "going to sea": sizing(moves_to="sea"),
+    "five thousand": sizing(anode_count=5000),
+    "between brackish and fresh": sizing(electrolyte={"resistivity_ohm_m": 9.5}),
+    "more than the box": sizing(wetted_area_m2=500.0),
+    "longer than magnesium": sizing(design_life_years=25.0),
     "going inland": salt(moves_to="fresh"),
     "going up the estuary": salt("magnesium", moves_to="fresh"),
     "wrong metal": sizing("zinc", anode={**CANAL_ANODE, "material": "zinc"}),
@@ -965,10 +981,15 @@ NESTED = {
         observations=ATTACKS["sulphate reducers, fast"], anodes=[ANODE], potentials=[CELL]
     ),
     "none fitted, as observed": survey(observations=ATTACKS["tubercles"], coating={"category": "I"}),
-    "magnesium for aluminium": survey(
-        hull={**HULL, "material": "aluminium"},
+    "two waters": survey(
+        observations={"setting": {"water": "sea"}},
         coating={"category": "I"},
-        anode_sizing={"design_life_years": 5.0, "anode": CANAL_ANODE},
+        anode_sizing={"design_life_years": 5.0, "anode": CANAL_ANODE, "electrolyte": {"water": "brackish"}},
+    ),
+    "one of those needed": survey(
+        anodes=[ANODE],
+        coating={"category": "III"},
+        anode_sizing={"design_life_years": 5.0, "anode": CANAL_ANODE, "electrolyte": {"resistivity_ohm_m": 20.0}},
     ),
     "everything at once": survey(
         observations=ATTACKS["two forms at one boat"],
@@ -1454,6 +1475,8 @@ def test_what_a_sizing_assumes_is_told(calculation, sent):
         "wetted_area_m2": not {"wetted_area_m2", "surfaces"} & set(sent),
         "current_density": "current_density" not in sent and not all("current_density" in one for one in surfaces),
         "protection_potential_v": not potential,
+        "densest_count": True,
+        "hull.material": "hull" in sent and "material" not in sent["hull"],
         "anode.stand_off_m": anode["mounting"] == "stand_off" and "stand_off_m" not in anode,
         **{f"anode.{name}": name not in anode for name in ("capacity_ah_per_kg", "utilisation", "driving_voltage_v")},
     }
@@ -1461,7 +1484,12 @@ def test_what_a_sizing_assumes_is_told(calculation, sent):
 
 
 #: Values of a sizing's findings that the answer's result does not hold: constants, and what they are compared with.
-WORKED = {"asked_v", "criterion_v", "usual_v", "bacteria_v", "most_negative_v", "nearest_m", "longest_years", "solid_kg"}
+WORKED = {"asked_v", "criterion_v", "usual_v", "bacteria_v", "most_negative_v", "nearest_m", "longest_years", "solid_kg"} | {
+    "box_m2",
+    "salt_a_per_m2",
+    "fresh_a_per_m2",
+    "fresh_ohm_m",
+}
 
 
 @of_every_attack_and_plan

@@ -252,7 +252,14 @@ def test_a_measured_potential_goes_before_reach():
     within = {**CELL, "station_m": 4.0, "potential_v": -0.6}
     assert found(ANODE, cells=[within])["hull_not_protected"] == "act"
     beyond = surveyed(ANODE, cells=[CELL]).gaps
-    assert [gap.measured for gap in beyond if gap.side == "port"] == [None, "protected"]
+
+    told = [(gap.from_m, gap.to_m, gap.measured) for gap in beyond if gap.side == "port"]
+    assert told == [
+        (0.0, pytest.approx(1.9), None),
+        (pytest.approx(6.1), 7.0, None),
+        (7.0, 11.0, "protected"),
+        (11.0, 16.0, None),
+    ]
     assert [gap.measured for gap in beyond if gap.side == "starboard"] == [None]
     both = surveyed(ANODE, cells=[CELL, {**CELL, "station_m": 12.0, "potential_v": -0.6}]).gaps
     assert [gap.measured for gap in both if gap.side == "port"] == [None, "not_protected"]
@@ -278,7 +285,7 @@ def test_potentials_of_aluminium_are_not_judged():
         ("anode_used_fast", "watch", {"years_fitted": 0.4}, {}),
         ("anode_life_not_told", "note", {"remaining_percent": 98.0}, {}),
         ("magnesium_on_aluminium", "act", {}, {"hull": {"material": "aluminium"}}),
-        ("magnesium_in_salt_water", "watch", {}, {"hull": {"water": "sea"}}),
+        ("magnesium_in_salt_water", "act", {}, {"hull": {"water": "sea"}}),
         ("no_anode_works", "watch", {"painted": True}, {}),
         ("protected_by_something_else", "watch", {"painted": True}, {"cells": [CELL]}),
         ("beyond_reach", "watch", {}, {}),
@@ -287,7 +294,7 @@ def test_potentials_of_aluminium_are_not_judged():
         ("hull_not_protected", "act", {}, {"cells": [{**CELL, "potential_v": -0.7}]}),
         ("hull_overprotected", "watch", {}, {"cells": [{**CELL, "potential_v": -1.3}]}),
         ("read_on_shore_power", "watch", {}, {"cells": [{**CELL, "shore_power": True}]}),
-        ("shore_power_not_told", "note", {}, {"cells": [{n: v for n, v in CELL.items() if n != "shore_power"}]}),
+        ("shore_power_not_told", "watch", {}, {"cells": [{n: v for n, v in CELL.items() if n != "shore_power"}]}),
         ("potential_implausible", "watch", {}, {"cells": [{**CELL, "potential_v": 0.0}]}),
         ("potential_not_judged", "watch", {}, {"cells": [CELL], "hull": {"material": "other"}}),
         ("not_measured", "note", {}, {}),

@@ -30,7 +30,8 @@ def codes(result, **given):
     """Return the codes of what is found; `given` is what was asked beside the usual."""
     anode = {**PLATE, "material": result.anode.material.name, **given.pop("anode", {})}
     names = ("surfaces", "hull", "wetted_area_m2", "protection_potential_v", "reference_electrode", "moves_to", "anode_count")
-    arguments = {**dict.fromkeys(names), **COATED, "anode": anode, "current_density": None, **given}
+    usual = {**dict.fromkeys(names), **COATED, "electrolyte": {}, "current_density": None}
+    arguments = {**usual, "anode": anode, **given}
     return {finding.code for finding in FINDINGS if list(finding.applies(arguments, result))}
 
 

@@ -175,7 +175,7 @@ ANODE = {
     "years_fitted": 3.0,
     "length_m": 0.3,
 }
-CELL = {"station_m": 8.0, "side": "port", "potential_v": -0.9, "reference_electrode": "cse"}
+CELL = {"station_m": 8.0, "side": "port", "potential_v": -0.9, "reference_electrode": "cse", "shore_power": False}
 WANTED = {
     "material": "magnesium",
     "net_mass_kg": 4.0,
@@ -235,7 +235,8 @@ PROTECTED = (
     (observed({**NARROW, **SLUDGE}, tests={"sulphide_in_deposit": False}), "contradictory_evidence"),
     (observed({"colours": ["bright_silvery", "yellow_brown"]}), "colour_alone"),
     ({"anodes": []}, "no_anodes"),
-    ({"anodes": [], "potentials": [CELL]}, "protected_by_something_else", "shore_power_not_told"),
+    ({"anodes": [], "potentials": [CELL]}, "protected_by_something_else"),
+    ({"anodes": [], "potentials": [{**CELL, "shore_power": None}]}, "shore_power_not_told"),
     (fitted(painted=True), "anode_painted", "no_anode_works"),
     (fitted(continuity_ohm=5.0), "anode_disconnected"),
     (fitted(material="zinc"), "anode_metal_unsuited"),
@@ -257,6 +258,12 @@ PROTECTED = (
     (sized(electrolyte={"resistivity_ohm_m": 4.0}), "no_material_suits_well", "overprotection_possible"),
     (sized(moves_to="sea"), "moves_between_waters"),
     (sized(coating="bare"), "no_sensible_count"),
+    (sized(electrolyte={"resistivity_ohm_m": 9.0}), "demand_uncertain_near_fresh"),
+    (sized(anode_count=5000), "count_beyond_sensible"),
+    (sized(wetted_area_m2=500.0), "area_over_hull"),
+    (sized(design_life_years=25.0), "design_life_beyond_metal"),
+    (sized(electrolyte={"water": "sea"}), "waters_contradict"),
+    (fitted() | sized(coating="III"), "fewer_anodes_than_needed"),
     (sized(anode_count=3), "demand_not_met", "spacing_leaves_gaps", "odd_count"),
     (sized(electrolyte={"water": "fresh"}), "fresh_water_varies"),
     (sized(coating="III", anode_count=9), "self_corrosion_bounds_life"),
@@ -269,7 +276,6 @@ PROTECTED = (
     (sized({**WANTED, "net_mass_kg": 40.0}), "anode_mass_does_not_fit"),
     (sized(ZINC, coating="I", design_life_years=15.0, **SALT), "coating_counts_as_gone"),
     (sized(coating=None, surfaces=PARTS), "bare_surface_takes_current"),
-    (sized() | hull(material="aluminium"), "magnesium_for_aluminium"),
     ({"coating": {"category": "I"}}, "coating_not_used"),
 )
 PROVOKED |= {code: ([SOUND], sent) for sent, *codes in PROTECTED for code in codes}
@@ -335,6 +341,12 @@ REFUSED |= {
         sized({**WANTED, "driving_voltage_v": 0.6}, protection_potential_v=-0.9, reference_electrode="cse"),
     ),
     ("anode_sizing", "anode_too_weak"): ([SOUND], sized(ZINC, protection_potential_v=-1.2, reference_electrode="ag_agcl")),
+    ("hull", "hull_not_of_steel"): ([SOUND], sized() | hull(material="aluminium")),
+    ("anode_sizing", "potential_not_of_steel"): (
+        [SOUND],
+        sized(protection_potential_v=0.85, reference_electrode="cse"),
+    ),
+    ("anode_sizing", "moves_to_same_water"): ([SOUND], sized(electrolyte={"water": "sea"}, moves_to="sea")),
     ("anode_sizing", "capacity_over_faraday"): ([SOUND], sized({**WANTED, "capacity_ah_per_kg": 2900.0})),
     ("anode_sizing", "flush_anode_stands_off"): ([SOUND], sized({**WANTED, "stand_off_m": 0.3})),
 }

@@ -704,6 +704,19 @@ TABLE = [
         ("/protection_potential_v", "driving_voltage_given_twice"),
     ),
     together(
+        "a potential without its sign",
+        "anode-sizing",
+        {"/protection_potential_v": 0.85, "/reference_electrode": "cse"},
+        ("/protection_potential_v", "potential_not_of_steel"),
+    ),
+    together("an aluminium hull", "anode-sizing", {"/hull/material": "aluminium"}, ("/hull/material", "hull_not_of_steel")),
+    together(
+        "a move to the water that it lies in",
+        "anode-sizing",
+        {"/electrolyte": {"water": "fresh"}, "/moves_to": "fresh"},
+        ("/moves_to", "moves_to_same_water"),
+    ),
+    together(
         "an anode too weak",
         "anode-sizing",
         {"/protection_potential_v": -1.05, "/reference_electrode": "cse", "/anode/material": "zinc"},

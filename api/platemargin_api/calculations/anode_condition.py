@@ -83,12 +83,7 @@ class AnodeHullRequest(Member):
 
     length_m = Number("m", 3, 150, description="Length of the hull.", required=True)
     water = Choice(("fresh", "brackish", "sea"), description="Water it lies in.")
-    material = Choice(
-        ("steel", "wrought_iron", "aluminium", "other"),
-        description="Material of the shell.",
-        default="steel",
-        basis="what inland hulls are mostly built of",
-    )
+    material = common.hull_material()
 
 
 def anodes(**kwargs: Any) -> Rows:
@@ -180,7 +175,7 @@ class AnodeConditionResult(Response):
     covered_port_m = Number("m", 0, 150, description="Length of the port side within reach.")
     covered_starboard_m = Number("m", 0, 150, description="Length of the starboard side within reach.")
     covered_percent = Number("%", 0, 100, description="Length of both sides within assumed reach: geometry, not protection.")
-    gaps = Rows(GapResponse, 0, 2 * MOST + 2, description="What nothing reaches, side by side from the stem.")
+    gaps = Rows(GapResponse, 0, 4 * MOST + 4, description="What nothing reaches, side by side from the stem.")
     criterion = Object(CriterionResponse, description="What potentials are held to.")
     potentials = Rows(PotentialResponse, 0, MOST, description="Each potential, in order.")
 
@@ -211,6 +206,16 @@ def _count_sentence(figures: Figures) -> str:
     return f"Anodes that count: {figures['working_count']} of {fitted}." if fitted else "No anodes are fitted."
 
 
+def _harm_sentence(figures: Figures) -> list[str]:
+    """Say what is on the hull of a metal that is not for it, or not for its water."""
+    unsuited = {one["material"] for one in figures["anodes"] if one["state"] == "unsuited"}
+    passive = " and ".join(sorted(unsuited - {"magnesium"}))
+    told = ["take the magnesium off, which is not for that hull or not for that water"] if "magnesium" in unsuited else []
+    told += [f"in fresh water {passive} protects nothing"] if passive else []
+    sentence = "; ".join(told)
+    return [f"{sentence[0].upper()}{sentence[1:]}."] if told else []
+
+
 def _renewal_sentence(figures: Figures) -> list[str]:
     years = figures["next_renewal_years"]
     if years is None:
@@ -237,6 +242,7 @@ def _summary(figures: Figures) -> Sequence[str]:
     return [
         _protection_sentence(figures),
         _count_sentence(figures),
+        *_harm_sentence(figures),
         *_renewal_sentence(figures),
         *_reach_sentence(figures),
     ]

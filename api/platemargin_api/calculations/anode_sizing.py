@@ -33,6 +33,7 @@ class ProtectedHullRequest(Member):
     length_m = Number("m", 3, 150, description="Length of the hull.", required=True)
     beam_m = Number("m", 0.5, 30, description="Beam of the hull.", required=True)
     draught_m = Number("m", 0.1, 10, description="Draught of the hull.", required=True)
+    material = common.hull_material()
 
 
 class CurrentDensityRequest(Member):
@@ -173,13 +174,17 @@ class CountAtResponse(Response):
 
 
 class SameAnodeResponse(Response):
-    """The same anode in another water."""
+    """So many of the same anode in another water."""
 
     water = Choice(_WATERS, description="Kind of water.")
     resistivity_ohm_m = Number("ohm m", 0.05, 3000, description="Its resistivity.")
     output_initial_a = Number("A", 0, 1e4, description="What the anode gives at first, were its face active.")
     charge_life_years = Number(
-        "year", 0, _MOST, description="How long its charge lasts at what it gives; null where it is passive.", nullable=True
+        "year",
+        0,
+        _MOST,
+        description="How long so many last there by their charge, at what is drawn; null where passive.",
+        nullable=True,
     )
     material_suited = Flag(description="Whether the metal suits that water.")
 

@@ -16,6 +16,7 @@ __all__ = [
     "PLACES_READ",
     "benchmark_members",
     "confidence",
+    "hull_material",
     "life_members",
     "original_mm",
     "pit_depth_mm",
@@ -46,6 +47,16 @@ _GAUGES = "common practice for one reading on a hull"
 def original_mm(**kwargs: Any) -> Number:
     """Return what the plate started with."""
     return Number("mm", 0.5, 40, description="What the plate started with.", **kwargs)
+
+
+def hull_material() -> Choice:
+    """Return the material of the shell."""
+    return Choice(
+        ("steel", "wrought_iron", "aluminium", "other"),
+        description="Material of the shell.",
+        default="steel",
+        basis="what inland hulls are mostly built of",
+    )
 
 
 def plate_mm() -> Number:

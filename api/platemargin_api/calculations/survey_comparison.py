@@ -24,7 +24,7 @@ from platemargin.reference import (
 from platemargin.survey_comparison import ASSUMED, FAULTS, FINDINGS, WORKING, Pace, SurveyComparison, survey_comparison
 from platemargin_api.calculation import Calculation, Figures
 from platemargin_api.calculations import common, judged
-from platemargin_api.calculations.hull_survey import PlatingRequest
+from platemargin_api.calculations.hull_survey_request import PlatingRequest
 from platemargin_api.fields import Choice, Flag, Integer, Number, Object, Request, Response, Rows, Text
 
 __all__ = ["SurveyComparisonRequest", "SurveyComparisonResult", "calculation"]

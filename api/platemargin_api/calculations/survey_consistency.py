@@ -22,7 +22,7 @@ from platemargin.reference import (
 from platemargin.survey_consistency import ASSUMED, FAULTS, FINDINGS, Outcome, Standing, survey_consistency
 from platemargin_api.calculation import Calculation, Figures
 from platemargin_api.calculations import common, judged
-from platemargin_api.calculations.hull_survey import HullSurveyRequest
+from platemargin_api.calculations.hull_survey_request import HullSurveyRequest
 from platemargin_api.fields import Choice, Flag, Integer, Response, Rows, Text
 
 __all__ = ["SurveyConsistencyRequest", "SurveyConsistencyResult", "calculation"]
