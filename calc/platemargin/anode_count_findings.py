@@ -102,7 +102,10 @@ COUNT_FINDINGS = (
         severity="note",
         statement="With {how_many}, the two sides are not the same: one more makes them so.",
         values=("how_many",),
-        applies=when(lambda a, r: a["hull"] is not None and r.count % 2 == 1, how_many=lambda _, r: how_many(r.count)),
+        applies=when(
+            lambda a, r: a["hull"] is not None and r.count % 2 == 1 and r.count <= r.densest_count,
+            how_many=lambda _, r: how_many(r.count),
+        ),
     ),
     Finding(
         code="fresh_water_varies",

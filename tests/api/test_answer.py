@@ -1878,6 +1878,19 @@ def test_potentials_are_held_to_sulphate_reducers_where_they_are_suspected():
     assert assumed_of(suspected)["sulphate_reducers_suspected"]["value"] is True
 
 
+def test_anodes_thought_of_are_held_to_sulphate_reducers_where_they_are_suspected():
+    """As the calculation alone says that is asked for -0.95 V against copper/copper sulphate (EN 12954, from memory)."""
+    sizing = {"design_life_years": 4.0, "anode": CANAL_ANODE, "electrolyte": {"resistivity_ohm_m": 20.0}}
+    coating = {"category": "II"}
+    sent = survey(observations=ATTACKS["sulphate reducers, fast"], anode_sizing=sizing, coating=coating)
+    asked = {"protection_potential_v": -0.95, "reference_electrode": "cse"}
+    own = answer("anode-sizing", {**sizing, **asked, "hull": HULL, "coating": coating})
+    told = answer("hull-survey", sent)
+    assert told["result"]["anodes"]["sizing"] == own["result"]
+    assert {finding["statement"] for finding in own["findings"]} <= {finding["statement"] for finding in told["findings"]}
+    assert assumed_of(told)["anode_sizing.protection_potential_v"]["value"] == -0.95
+
+
 # Assumptions
 
 LIFE = {

@@ -1,5 +1,7 @@
 """Capacities from the Faraday constant and atomic masses, and what practice makes of them."""
 
+from dataclasses import replace
+
 import pytest
 from scipy.constants import physical_constants
 
@@ -68,3 +70,11 @@ def test_efficiencies(metal, capacity, percent, within):
 def test_the_services_own_capacities_are_the_practical_ones():
     """780, 2000 (DNV-RP-B401 Table 10-6, from memory) and 1100 Ah/kg (Roberge 2008, p. 555, read)."""
     assert [MATERIALS[metal].capacity_ah_per_kg for metal in AnodeMaterial] == [1100.0, 2000.0, 780.0]
+
+
+def test_iron_that_an_ampere_dissolves():
+    """9.1 kg a year by an ampere, a textbook figure; 1.16 mm a year by 1 A/m2, ASTM G102-89 (both from memory)."""
+    iron = replace(MATERIALS[AnodeMaterial.ZINC], valence=2, molar_mass_g=55.845)
+    kilograms = mass_required_kg(1.0, 1.0, 1.0, faraday_ah_per_kg(iron))
+    assert kilograms == pytest.approx(9.13, abs=0.005)
+    assert 1000 * kilograms / 7870 == pytest.approx(1.16, abs=0.005)

@@ -1,7 +1,7 @@
 """MIL-HDBK-1004/10 (1990), Electrical engineering: cathodic protection, reissued as UFC 3-570-02N (2004); its text was read.
 
 Not expressed here: the simplified output i = C f y / rho and the resistance of a rod in a coaxial tank (p. 189), which are
-other formulas; the resistance of the pier's anodes (p. 209), whose sections are not printed; rods in parallel (p. 182).
+other formulas; rods in parallel (p. 182).
 """
 
 import math
@@ -66,6 +66,18 @@ def test_p_209_pier_in_sea_water(sized):
     assert [row["current_mean_a"] for row in answer["result"]["surface_demands"]] == pytest.approx([11.2, 3.5], abs=0.005)
     assert answer["result"]["current_mean_a"] == pytest.approx(14.7, abs=0.005)
     assert answer["result"]["net_mass_required_kg"] / LB == pytest.approx(1117.2, abs=0.05)
+
+
+@pytest.mark.parametrize(("length_ft", "shape_function", "ohm"), [(1, 0.008, 0.176), (2, 0.012, 0.132), (4, 0.017, 0.093)])
+def test_p_209_resistance_of_the_piers_anodes(length_ft, shape_function, ohm):
+    """R = rho K / L in 22 ohm cm; the sections are not printed, and are those that K, (ln(8 L / d) - 1) / (2 pi 30.48), gives.
+
+    By the function: anodes of such short lengths for their sections are another shape to the service. The third is 0.0935,
+    printed without its last figure.
+    """
+    over_diameter = math.exp(1 + shape_function * 2 * math.pi * 30.48) / 8
+    radius = length_ft * FT / over_diameter / 2
+    assert long_stand_off_ohm(22 * OHM_CM, length_ft * FT, radius) == pytest.approx(ohm, abs=0.00051)
 
 
 def test_p_204_resistance_of_a_rod(sized):

@@ -263,11 +263,14 @@ def _achieved_sentence(figures: Figures) -> list[str]:
     return [f"{_anodes(figures['count'])} {verb} {text(figures['demand_met_percent'])} % of the demand when they do worst."]
 
 
-def _life_sentence(figures: Figures) -> str:
+def _life_sentence(figures: Figures) -> list[str]:
+    """Return how long they last; nothing of a number that nobody would fit."""
+    if figures.get("anode_count") is None and figures["count"] > figures["densest_count"]:
+        return []
     if figures["expected_life_years"] is None:
-        return "No life of the anodes can be told; the findings say why."
+        return ["No life of the anodes can be told; the findings say why."]
     verb = "lasts" if figures["count"] == 1 else "last"
-    return f"{_anodes(figures['count'])} {verb} {text(figures['expected_life_years'])} years at the current that is drawn."
+    return [f"{_anodes(figures['count'])} {verb} {text(figures['expected_life_years'])} years at the current that is drawn."]
 
 
 def _summary(figures: Figures) -> Sequence[str]:
@@ -281,7 +284,7 @@ def _summary(figures: Figures) -> Sequence[str]:
         demand,
         _count_sentence(figures),
         *_achieved_sentence(figures),
-        _life_sentence(figures),
+        *_life_sentence(figures),
     ]
 
 
