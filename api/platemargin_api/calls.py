@@ -14,7 +14,7 @@ from platemargin_api.demo import told
 from platemargin_api.fields import nearest
 from platemargin_api.openapi import describe
 from platemargin_api.problems import ProblemError
-from platemargin_api.registry import Registry, Served, load_registry
+from platemargin_api.registry import Registry, Served, operators_registry
 from platemargin_api.settings import Settings
 
 __all__ = ["NO_SUCH", "REFUSED", "VERDICT_CODES", "call", "check", "list_calculations"]
@@ -29,7 +29,7 @@ _STDIN = "-"
 
 def list_calculations(name: str | None) -> int:
     """Print the calculations that are installed, or everything about one; return the exit code."""
-    registry = load_registry()
+    registry = operators_registry(Settings.from_environment())
     if name is None:
         width = max(map(len, registry.calculations))
         for served in registry.calculations.values():
@@ -45,7 +45,7 @@ def list_calculations(name: str | None) -> int:
 
 def call(name: str, file: str, *, minimal: bool = False) -> int:
     """Print the answer of a calculation to the request in a file as JSON; return the exit code."""
-    registry = load_registry()
+    registry = operators_registry(Settings.from_environment())
     found = _named(registry, name)
     if found is None:
         return NO_SUCH
@@ -58,7 +58,7 @@ def call(name: str, file: str, *, minimal: bool = False) -> int:
 
 def check(file: str) -> int:
     """Print what is found of the survey in a file, as a person reads it; return its verdict's exit code."""
-    registry = load_registry()
+    registry = operators_registry(Settings.from_environment())
     members = _answered(registry.calculations["hull-survey"], registry, file, minimal=True)
     if isinstance(members, int):
         return members

@@ -17,7 +17,8 @@ from platemargin_api.answer import SERVICE_VERSION
 from platemargin_api.calls import NO_SUCH, REFUSED, VERDICT_CODES, call, check, list_calculations
 from platemargin_api.demo import demo
 from platemargin_api.openapi import document
-from platemargin_api.registry import RegistryError, load_registry
+from platemargin_api.registry import RegistryError, operators_registry
+from platemargin_api.settings import Settings, SettingsError
 
 __all__ = ["main"]
 
@@ -31,7 +32,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     chosen = parser.parse_args(arguments)
     try:
         return int(chosen.run(chosen))
-    except RegistryError as error:
+    except (RegistryError, SettingsError) as error:
         sys.stderr.write(f"platemargin does not start: {error}\n")
         return 1
 
@@ -103,7 +104,7 @@ def _serve(chosen: argparse.Namespace) -> int:
     Its only children are workers, and signals reach it directly.
     """
     # What keeps the service from starting is told in a line here, not in a worker's traceback.
-    load_registry()
+    operators_registry(Settings.from_environment())
     bind = ["--bind", chosen.bind] if chosen.bind else []
     # gunicorn reads its own arguments, and starts a successor (SIGUSR2) with them.
     sys.argv = [str(Path(sys.executable).with_name("gunicorn")), "-c", f"python:{server.__name__}", *bind]
@@ -112,6 +113,7 @@ def _serve(chosen: argparse.Namespace) -> int:
 
 
 def _openapi(_chosen: argparse.Namespace) -> int:
-    described = orjson.dumps(document(load_registry()), option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE)
+    served = operators_registry(Settings.from_environment())
+    described = orjson.dumps(document(served), option=orjson.OPT_INDENT_2 | orjson.OPT_APPEND_NEWLINE)
     sys.stdout.buffer.write(described)
     return 0

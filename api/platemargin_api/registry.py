@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from importlib.metadata import EntryPoint, entry_points
+from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Generic, TypeVar
 
@@ -16,6 +17,8 @@ from platemargin.rules import RuleSet
 from platemargin_api.calculation import GROUP, Calculation
 from platemargin_api.fields import List, Object, RuleSets
 from platemargin_api.reader import Reader, derived
+from platemargin_api.rule_set_files import RuleSetFileError, read_rule_sets
+from platemargin_api.settings import Settings
 from platemargin_api.unchanging import Defaults, Unchanging, defaults_of, unchanging
 from platemargin_api.writer import Writer, compiled
 
@@ -28,6 +31,7 @@ __all__ = [
     "Served",
     "load_registry",
     "malformed",
+    "operators_registry",
     "refusal",
     "schemas_in",
 ]
@@ -118,14 +122,18 @@ class Registry:
     rule_sets: Mapping[str, Plugin[RuleSet]]
 
 
-def load_registry(calculations: Iterable[EntryPoint] | None = None, rule_sets: Iterable[EntryPoint] | None = None) -> Registry:
-    """Load every plug-in that is installed, or those given.
+def load_registry(
+    calculations: Iterable[EntryPoint] | None = None,
+    rule_sets: Iterable[EntryPoint] | None = None,
+    rule_set_folder: Path | None = None,
+) -> Registry:
+    """Load every plug-in that is installed, or those given, and the rule sets in a folder's files.
 
     Raises
     ------
     RegistryError
         For a plug-in that cannot be imported, is of a wrong type, has an id that is not its entry point's name, an id or a
-        schema name that another one has, or an id or version of a wrong form.
+        schema name that another one has, or an id or version of a wrong form; for a file that tells no rule set.
     """
     found = _load(calculations, GROUP, Calculation, Served)
     _refuse_shared_schema_names(found)
@@ -133,7 +141,14 @@ def load_registry(calculations: Iterable[EntryPoint] | None = None, rule_sets: I
         # Made now, before a worker is forked.
         _ = served.read, served.write, served.defaults, served.encoded
     sets = _load(rule_sets, RULE_SET_GROUP, RuleSet, Plugin)
+    if rule_set_folder is not None:
+        sets |= _in_files(rule_set_folder, sets)
     return Registry(calculations=MappingProxyType(found), rule_sets=MappingProxyType(sets))
+
+
+def operators_registry(settings: Settings) -> Registry:
+    """Load every plug-in that is installed, and the rule sets that the operator has in files; see `load_registry`."""
+    return load_registry(rule_set_folder=settings.rule_set_folder)
 
 
 def _load(points: Iterable[EntryPoint] | None, group: str, kind: type[T], made: Callable[[Any, Any], Any]) -> dict[str, Any]:
@@ -147,6 +162,21 @@ def _load(points: Iterable[EntryPoint] | None, group: str, kind: type[T], made: 
             raise _error(distribution, group, point, f"the id {offered.id!r} is already taken by {other}")
         loaded[offered.id] = made(offered, distribution)
     return loaded
+
+
+def _in_files(folder: Path, taken: Mapping[str, Plugin[RuleSet]]) -> dict[str, Plugin[RuleSet]]:
+    """Return the rule sets of a folder; a file's distribution is the file itself, in the version of its content."""
+    try:
+        found = dict(read_rule_sets(folder))
+    except RuleSetFileError as error:
+        raise RegistryError(f"PLATEMARGIN_RULE_SETS: {error}") from error
+    for name, offered in found.items():
+        wrong = malformed(offered)
+        if offered.id in taken:
+            wrong = f"the id {offered.id!r} is already taken by {taken[offered.id].distribution.name}"
+        if wrong:
+            raise RegistryError(f"PLATEMARGIN_RULE_SETS: {name}: {wrong}")
+    return {offered.id: Plugin(offered, Distribution(name, offered.version)) for name, offered in found.items()}
 
 
 def _order(point: EntryPoint) -> tuple[bool, str, str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass
+from pathlib import Path
 
 __all__ = ["Settings", "SettingsError"]
 
@@ -15,7 +16,7 @@ class SettingsError(ValueError):
 
 @dataclass(frozen=True, kw_only=True)
 class Settings:
-    """Limits of the service.
+    """What the service is held to, and what it is served with.
 
     Parameters
     ----------
@@ -27,12 +28,15 @@ class Settings:
         ``PLATEMARGIN_MAX_LINE_BYTES``: the longest line of JSON lines, or row of CSV, that is read.
     max_rows : int
         ``PLATEMARGIN_MAX_ROWS``: the most rows that one call answers.
+    rule_set_folder : Path, optional
+        ``PLATEMARGIN_RULE_SETS``: a folder of rule sets of the operator's own, one TOML file each.
     """
 
     max_body_bytes: int = 8 * 1024 * 1024
     read_timeout_seconds: int = 15
     max_line_bytes: int = 1024 * 1024
     max_rows: int = 100_000_000
+    rule_set_folder: Path | None = None
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str] | None = None) -> Settings:
@@ -49,6 +53,7 @@ class Settings:
             read_timeout_seconds=_whole(environment, "PLATEMARGIN_READ_TIMEOUT_SECONDS", cls.read_timeout_seconds, 1, 600),
             max_line_bytes=_whole(environment, "PLATEMARGIN_MAX_LINE_BYTES", cls.max_line_bytes, 1024, 64 * 1024**2),
             max_rows=_whole(environment, "PLATEMARGIN_MAX_ROWS", cls.max_rows, 1, 10**12),
+            rule_set_folder=Path(folder) if (folder := environment.get("PLATEMARGIN_RULE_SETS")) else None,
         )
 
 
