@@ -25,6 +25,7 @@ from platemargin_api.fields import KnownRuleSets, RuleSets
 from platemargin_api.findings import findings_of, plain
 from platemargin_api.problems import ProblemError, invalid_request, not_applicable
 from platemargin_api.registry import Registry, Served
+from platemargin_api.typed_tables import typed_table
 from platemargin_api.unchanging import Unchanging
 
 __all__ = [
@@ -80,6 +81,20 @@ def encoded(served: Served, registry: Registry, body: bytes, *, minimal: bool = 
 
 
 def _answered(
+    served: Served, registry: Registry, body: bytes, unchanging: Unchanging, *, minimal: bool
+) -> tuple[dict[str, Any], dict[str, Any]]:
+    table = typed_table(served.typed, body)
+    if table is None:
+        return _told(served, registry, body, unchanging, minimal=minimal)
+    try:
+        request, told = _told(served, registry, table.body, unchanging, minimal=minimal)
+    except ProblemError as problem:
+        raise table.refused(problem) from None
+    found = [table.placed(finding) for finding in told["findings"]]
+    return request, {**told, "findings": found, "provenance": {**told["provenance"], "request_digest": digest(body)}}
+
+
+def _told(
     served: Served, registry: Registry, body: bytes, unchanging: Unchanging, *, minimal: bool
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     calculation = served.offered

@@ -389,10 +389,16 @@ class List(_Own, ma.fields.List[Any]):
 
 
 class Rows(List):
-    """An array of objects of one schema; a result may hold it as a dataclass of columns."""
+    """An array of objects of one schema; a result may hold it as a dataclass of columns.
 
-    def __init__(self, schema: type[ma.Schema], minimum: int, maximum: int, **kwargs: Any) -> None:
+    Of a request, `typed_as` names the member that may hold the rows in its place, as a table that was typed.
+    """
+
+    def __init__(
+        self, schema: type[ma.Schema], minimum: int, maximum: int, *, typed_as: str | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(Object(schema, description=kwargs["description"]), minimum, maximum, **kwargs)
+        self.typed_as = typed_as
 
     def _items(self, items: list[Any]) -> list[Any]:
         row: Object = self.inner  # type: ignore[assignment]

@@ -21,6 +21,7 @@ from platemargin_api.problems import PROBLEMS
 from platemargin_api.registry import Registry, Served, refusal, schemas_in
 from platemargin_api.rendered import described
 from platemargin_api.settings import Settings
+from platemargin_api.typed_tables import MOST_CHARACTERS
 
 __all__ = ["describe", "document"]
 
@@ -44,6 +45,8 @@ def document(registry: Registry) -> dict[str, Any]:
     for path, (summary, description, schema) in _CATALOGUE.items():
         spec.path(path=path, operations={"get": _get(path, summary, description, schema)})
     whole: dict[str, Any] = spec.to_dict()
+    for served in registry.calculations.values():
+        _tell_typed(served, whole["components"]["schemas"])
     return whole
 
 
@@ -213,8 +216,28 @@ def _json_schema(served: Served, registry: Registry, which: str) -> dict[str, An
     schema = getattr(served.offered, which)
     spec.components.schema(schema.__name__, schema=schema)
     schemas = spec.to_dict()["components"]["schemas"]
+    if which == "request":
+        _tell_typed(served, schemas)
     root = _moved(schemas.pop(schema.__name__))
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **root, "$defs": _moved(schemas)}
+
+
+def _tell_typed(served: Served, schemas: Mapping[str, Any]) -> None:
+    """Tell of rows that they, or the same as a table that was typed, are required; a generator of clients sees two members."""
+    for name, field in served.typed.items():
+        schema, rows = schemas[_schema_name(served.request)], str(field.name)
+        schema["properties"][name] = {
+            "type": ["string", "null"],
+            "minLength": 1,
+            "maxLength": MOST_CHARACTERS,
+            "description": f"In place of {rows}, the lines of a table as a spreadsheet writes it: the first names the columns, "
+            f"which are members of {rows}; separated by commas with decimal points, or by semicolons or tabs.",
+        }
+        schema["properties"][rows]["type"] = ["array", "null"]
+        schema["required"].remove(rows)
+        schema["if"] = {"required": [name], "properties": {name: {"type": "string"}}}
+        schema["then"] = {"properties": {rows: {"type": "null"}}}
+        schema["else"] = {"required": [rows], "properties": {rows: {"type": "array"}}}
 
 
 def _moved(schema: Any) -> Any:
@@ -292,6 +315,11 @@ _ANY = {"description": "Of any type."}
 _NULLABLE_STRING = {"type": ["string", "null"]}
 _DIGEST = {**_STRING, "pattern": "^sha-256=:[A-Za-z0-9+/]{43}=:$"}
 _COUNT = {"type": "integer", "minimum": 0}
+#: Where in a table that was typed something is.
+_OF_TABLE = {
+    "row": {"type": "integer", "minimum": 1, "description": "Row of a table that was typed; the header is 1."},
+    "column": {**_STRING, "description": "Its column."},
+}
 #: The settings that the catalogue tells.
 _LIMITS = ("max_body_bytes", "max_line_bytes", "max_rows")
 _COMMON: dict[str, dict[str, Any]] = {
@@ -303,6 +331,7 @@ _COMMON: dict[str, dict[str, Any]] = {
         statement=_STRING,
         pointer={**_STRING, "description": "JSON pointer (RFC 6901) into the request."},
         values={"type": "object"},
+        **_OF_TABLE,
     ),
     "Assumed": _object("field value unit basis", field=_STRING, value=_ANY, unit=_NULLABLE_STRING, basis=_STRING),
     "Step": _object(
@@ -345,6 +374,7 @@ _COMMON: dict[str, dict[str, Any]] = {
         maximum={"type": "number"},
         allowed=_array(_STRING),
         nearest=_STRING,
+        **_OF_TABLE,
     ),
     "Problem": {
         **_object(

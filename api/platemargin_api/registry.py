@@ -15,7 +15,7 @@ import marshmallow as ma
 
 from platemargin.rules import RuleSet
 from platemargin_api.calculation import GROUP, Calculation
-from platemargin_api.fields import List, Object, RuleSets
+from platemargin_api.fields import List, Object, Rows, RuleSets
 from platemargin_api.reader import Reader, derived
 from platemargin_api.rule_set_files import RuleSetFileError, read_rule_sets
 from platemargin_api.settings import Settings
@@ -92,6 +92,12 @@ class Served(Plugin[Calculation]):
     def rule_set_fields(self) -> tuple[RuleSets, ...]:
         """The request's members that name rule sets."""
         return tuple(field for field in self.request.fields.values() if isinstance(field, RuleSets))
+
+    @cached_property
+    def typed(self) -> Mapping[str, Rows]:
+        """The request's members that hold rows, by the name under which these may come as a table that was typed."""
+        rows = (field for field in self.request.fields.values() if isinstance(field, Rows))
+        return {field.typed_as: field for field in rows if field.typed_as is not None}
 
     @cached_property
     def defaults(self) -> Defaults:

@@ -93,7 +93,7 @@ class HullSurveyRequest(Request):
         says="must be two to four thicknesses from 0.5 to 40 mm between strokes, such as 10/6/5",
         description="The trade's short form [mm]: bottom / sides / cabin sides / roof.",
     )
-    readings = judged.readings()
+    readings = judged.readings(typed_as="readings_csv")
     rule_sets = judged.rule_sets()
     rules = judged.rules()
     thresholds_mm = List(

@@ -142,9 +142,9 @@ class RuleResultResponse(Response):
     governing_reading_index = Integer(0, MOST_READINGS, description="Its index.", nullable=True)
 
 
-def readings() -> Rows:
+def readings(typed_as: str | None = None) -> Rows:
     """Return the readings of a survey."""
-    return Rows(ReadingRequest, 1, MOST_READINGS, description="The readings.", required=True)
+    return Rows(ReadingRequest, 1, MOST_READINGS, description="The readings.", required=True, typed_as=typed_as)
 
 
 class SurveyReadingsRequest(Member):

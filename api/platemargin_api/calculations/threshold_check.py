@@ -25,7 +25,7 @@ _VERDICTS = {
 class ThresholdCheckRequest(Request):
     """Readings, and what to judge them by."""
 
-    readings = judged.readings()
+    readings = judged.readings(typed_as="readings_csv")
     rule_sets = judged.rule_sets()
     rules = judged.rules()
     hull = judged.hull_size()
