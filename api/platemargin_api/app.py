@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask import Flask
 from werkzeug.exceptions import HTTPException
 
+from platemargin_api.callers import guard
 from platemargin_api.registry import Registry, operators_registry
 from platemargin_api.settings import Settings
 from platemargin_api.views import blueprint, http_problem
@@ -21,11 +22,14 @@ def create_app(registry: Registry | None = None, settings: Settings | None = Non
         For a plug-in that the service does not start with.
     SettingsError
         For a setting that it does not start with.
+    FileError
+        For a file of keys that it does not start with.
     """
     settings = settings or Settings.from_environment()
     app = Flask("platemargin_api", static_folder=None)
     app.url_map.strict_slashes = True
     app.url_map.merge_slashes = False
+    guard(app, settings)
     app.register_blueprint(blueprint(registry or operators_registry(settings), settings))
     app.register_error_handler(HTTPException, http_problem)
     return app

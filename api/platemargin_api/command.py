@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
+from datetime import date
 from pathlib import Path
 from typing import TypeAlias
 
@@ -14,11 +15,14 @@ from gunicorn.app.wsgiapp import run
 # The server's module comes first: it says how many threads numpy may start.
 from platemargin_api import server
 from platemargin_api.answer import SERVICE_VERSION
+from platemargin_api.callers import known_keys
 from platemargin_api.calls import NO_SUCH, REFUSED, VERDICT_CODES, call, check, list_calculations
 from platemargin_api.demo import demo
+from platemargin_api.keys import added_to, new_key, stanza
 from platemargin_api.openapi import document
 from platemargin_api.registry import RegistryError, operators_registry
 from platemargin_api.settings import Settings, SettingsError
+from platemargin_api.toml_files import FileError
 
 __all__ = ["main"]
 
@@ -32,7 +36,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     chosen = parser.parse_args(arguments)
     try:
         return int(chosen.run(chosen))
-    except (RegistryError, SettingsError) as error:
+    except (FileError, RegistryError, SettingsError) as error:
         sys.stderr.write(f"platemargin does not start: {error}\n")
         return 1
 
@@ -47,6 +51,7 @@ def _parser() -> argparse.ArgumentParser:
     _service(commands)
     _documents(commands)
     _calls(commands)
+    _keys(commands)
     return parser
 
 
@@ -98,13 +103,47 @@ def _calls(commands: Commands) -> None:
     survey.set_defaults(run=lambda chosen: check(chosen.file))
 
 
+def _keys(commands: Commands) -> None:
+    key = commands.add_parser("key", help="make keys for those who may call")
+    made = key.add_subparsers(required=True, metavar="COMMAND").add_parser(
+        "new",
+        help="make a key, show it once, and tell what the file of keys says of it",
+        description="Prints a new key, which nobody can show again, and adds its hash to the file of keys (PLATEMARGIN_KEYS), "
+        "or prints what to add. A service that runs takes it at once.",
+    )
+    made.add_argument("name", metavar="NAME", help="whose key it is: letters, digits, . _ and -")
+    made.add_argument("--file", type=Path, metavar="FILE", help="the file of keys to add it to; made where there is none")
+    made.add_argument(
+        "--expires", type=date.fromisoformat, metavar="YYYY-MM-DD", help="the first day on which it does not count"
+    )
+    made.add_argument(
+        "--calculation", action="append", default=[], metavar="ID", help="what it may call, as often as needed; all"
+    )
+    made.add_argument("--per-minute", type=int, metavar="N", help="how often it may call")
+    made.set_defaults(run=_new_key)
+
+
+def _new_key(chosen: argparse.Namespace) -> int:
+    told = stanza(
+        chosen.name, key := new_key(), expires=chosen.expires, calculations=chosen.calculation, per_minute=chosen.per_minute
+    )
+    if chosen.file is None:
+        sys.stdout.write(f"{key}\n\n{told}")
+        return 0
+    added_to(chosen.file, told)
+    sys.stdout.write(f"{key}\n")
+    return 0
+
+
 def _serve(chosen: argparse.Namespace) -> int:
     """Become the gunicorn master, in this process: what it has imported is not imported again.
 
     Its only children are workers, and signals reach it directly.
     """
     # What keeps the service from starting is told in a line here, not in a worker's traceback.
-    operators_registry(Settings.from_environment())
+    settings = Settings.from_environment()
+    operators_registry(settings)
+    known_keys(settings)
     bind = ["--bind", chosen.bind] if chosen.bind else []
     # gunicorn reads its own arguments, and starts a successor (SIGUSR2) with them.
     sys.argv = [str(Path(sys.executable).with_name("gunicorn")), "-c", f"python:{server.__name__}", *bind]

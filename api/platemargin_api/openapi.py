@@ -316,7 +316,7 @@ _NULLABLE_STRING = {"type": ["string", "null"]}
 _DIGEST = {**_STRING, "pattern": "^sha-256=:[A-Za-z0-9+/]{43}=:$"}
 _COUNT = {"type": "integer", "minimum": 0}
 #: Where in a table that was typed something is.
-_OF_TABLE = {
+_OF_TABLE: dict[str, Any] = {
     "row": {"type": "integer", "minimum": 1, "description": "Row of a table that was typed; the header is 1."},
     "column": {**_STRING, "description": "Its column."},
 }

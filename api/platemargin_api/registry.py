@@ -17,8 +17,9 @@ from platemargin.rules import RuleSet
 from platemargin_api.calculation import GROUP, Calculation
 from platemargin_api.fields import List, Object, Rows, RuleSets
 from platemargin_api.reader import Reader, derived
-from platemargin_api.rule_set_files import RuleSetFileError, read_rule_sets
+from platemargin_api.rule_set_files import read_rule_sets
 from platemargin_api.settings import Settings
+from platemargin_api.toml_files import FileError
 from platemargin_api.unchanging import Defaults, Unchanging, defaults_of, unchanging
 from platemargin_api.writer import Writer, compiled
 
@@ -174,7 +175,7 @@ def _in_files(folder: Path, taken: Mapping[str, Plugin[RuleSet]]) -> dict[str, P
     """Return the rule sets of a folder; a file's distribution is the file itself, in the version of its content."""
     try:
         found = dict(read_rule_sets(folder))
-    except RuleSetFileError as error:
+    except FileError as error:
         raise RegistryError(f"PLATEMARGIN_RULE_SETS: {error}") from error
     for name, offered in found.items():
         wrong = malformed(offered)

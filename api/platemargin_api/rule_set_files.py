@@ -2,31 +2,18 @@
 
 from __future__ import annotations
 
-import re
-import tomllib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
-
-import marshmallow as ma
 
 from platemargin.errors import RuleSetError
 from platemargin.reference import Reference
 from platemargin.rules import QUANTITIES, MinimumContent, Rule, RuleSet
 from platemargin.zones import EXPOSURES
 from platemargin_api.fields import Choice, Flag, Integer, List, Member, Number, Object, Rows, Text
-from platemargin_api.problems import invalid_request
+from platemargin_api.toml_files import FileError, loaded
 
-__all__ = ["RuleSetFileError", "read_rule_sets"]
-
-#: More than this [byte] is no rule set; it is not read.
-_MOST_BYTES = 1024 * 1024
-#: So many faults of a file are told at once.
-_MOST_TOLD = 5
-
-
-class RuleSetFileError(RuntimeError):
-    """A file that the service refuses to start with; the message names it, the key and the reason."""
+__all__ = ["read_rule_sets"]
 
 
 def _name(description: str, **kwargs: Any) -> Text:
@@ -95,41 +82,25 @@ def read_rule_sets(folder: Path) -> Iterator[tuple[str, RuleSet]]:
 
     Raises
     ------
-    RuleSetFileError
+    FileError
         For a folder that is none or holds no such file, and a file that is not TOML, does not say what a rule set says, or has
         another name than its id.
     """
     files = sorted(folder.glob("*.toml")) if folder.is_dir() else []
     if not files:
-        raise RuleSetFileError(f"{folder}: it is no folder that holds a file called ID.toml")
+        raise FileError(f"{folder}: it is no folder that holds a file called ID.toml")
     for file in files:
         yield file.name, _rule_set(file)
 
 
 def _rule_set(file: Path) -> RuleSet:
     try:
-        members = _FILE.load(_content(file))
-        made = _made(members)
-    except ma.ValidationError as error:
-        problem = invalid_request(error.messages, _FILE)
-        raise RuleSetFileError(f"{file.name}: {_worded(problem.errors)}") from error
+        made = _made(loaded(file, _FILE))
     except RuleSetError as error:
-        raise RuleSetFileError(f"{file.name}: {error}") from error
+        raise FileError(f"{file.name}: {error}") from error
     if made.id != file.stem:
-        raise RuleSetFileError(f"{file.name}: id: it is {made.id!r}: call the file {made.id}.toml, or give it the file's name")
+        raise FileError(f"{file.name}: id: it is {made.id!r}: call the file {made.id}.toml, or give it the file's name")
     return made
-
-
-def _content(file: Path) -> dict[str, Any]:
-    """Return what a file says."""
-    try:
-        if file.stat().st_size > _MOST_BYTES:
-            raise RuleSetFileError(f"{file.name}: it is larger than {_MOST_BYTES} bytes: that is no rule set")
-        return tomllib.loads(file.read_text(encoding="utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise RuleSetFileError(f"{file.name}: it is not TOML 1.0 in UTF-8: {error}") from error
-    except OSError as error:
-        raise RuleSetFileError(f"{file.name}: it cannot be read: {error.strerror}") from error
 
 
 def _made(members: Mapping[str, Any]) -> RuleSet:
@@ -148,15 +119,3 @@ def _made(members: Mapping[str, Any]) -> RuleSet:
 
 def _said(members: Mapping[str, Any]) -> dict[str, Any]:
     return {name: tuple(value) if isinstance(value, list) else value for name, value in members.items() if value is not None}
-
-
-def _worded(faults: Sequence[Mapping[str, Any]]) -> str:
-    """Return the first faults, each with its key as TOML writes it."""
-    told = "; ".join(map(_one_worded, faults[:_MOST_TOLD]))
-    return told if len(faults) <= _MOST_TOLD else f"{told} ({len(faults)} faults in all)"
-
-
-def _one_worded(fault: Mapping[str, Any]) -> str:
-    key = re.sub(r"/([0-9]+)", r"[\1]", fault["pointer"]).replace("/", ".").lstrip(".")
-    near = f" (is {fault['nearest']!r} meant?)" if "nearest" in fault else ""
-    return f"{key or 'the file'}: {fault['detail']}{near}"

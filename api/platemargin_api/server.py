@@ -34,13 +34,14 @@ def pre_fork(_server: Any, _worker: Any) -> None:
 
 def on_starting(server: Any) -> None:
     """Refuse to serve anybody but this machine unless the operator says so."""
-    if os.environ.get("PLATEMARGIN_ANONYMOUS") == "allow":
+    if os.environ.get("PLATEMARGIN_ANONYMOUS") == "allow" or os.environ.get("PLATEMARGIN_KEYS"):
         return
     for address in server.cfg.address:
         if not _is_loopback(address):
             raise SystemExit(
-                f"platemargin asks nobody for a key, and {address[0]}:{address[1]} can be reached from other machines: bind "
-                "a loopback address, put a proxy that knows its callers before it, or set PLATEMARGIN_ANONYMOUS=allow"
+                f"platemargin asks nobody for a key, and {address[0]}:{address[1]} can be reached from other machines: name a "
+                "file of keys in PLATEMARGIN_KEYS (platemargin key new), bind a loopback address, or set "
+                "PLATEMARGIN_ANONYMOUS=allow where a proxy before it knows its callers"
             )
 
 

@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 __all__ = ["Settings", "SettingsError"]
+
+
+#: An origin as browsers send it (RFC 6454): scheme, host and port, and nothing after.
+_ORIGIN = re.compile(r"https?://[A-Za-z0-9.-]+(:[0-9]+)?")
+_STORE = re.compile(r"memory://|(rediss?|redis\+unix)://\S+")
 
 
 class SettingsError(ValueError):
@@ -30,6 +36,14 @@ class Settings:
         ``PLATEMARGIN_MAX_ROWS``: the most rows that one call answers.
     rule_set_folder : Path, optional
         ``PLATEMARGIN_RULE_SETS``: a folder of rule sets of the operator's own, one TOML file each.
+    key_file : Path, optional
+        ``PLATEMARGIN_KEYS``: the file of keys; with it every call of ``/v1`` needs one.
+    requests_per_minute : int
+        ``PLATEMARGIN_REQUESTS_PER_MINUTE``: how often a key may call that says nothing of it itself.
+    rate_store : str
+        ``PLATEMARGIN_RATE_STORE``: where calls are counted, ``redis://HOST:PORT/N``; by default each worker counts for itself.
+    cors_origins : tuple of str
+        ``PLATEMARGIN_CORS_ORIGINS``: the origins whose pages may call, with blanks between; none by default.
     """
 
     max_body_bytes: int = 8 * 1024 * 1024
@@ -37,6 +51,10 @@ class Settings:
     max_line_bytes: int = 1024 * 1024
     max_rows: int = 100_000_000
     rule_set_folder: Path | None = None
+    key_file: Path | None = None
+    requests_per_minute: int = 600
+    rate_store: str = "memory://"
+    cors_origins: tuple[str, ...] = ()
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str] | None = None) -> Settings:
@@ -53,7 +71,21 @@ class Settings:
             read_timeout_seconds=_whole(environment, "PLATEMARGIN_READ_TIMEOUT_SECONDS", cls.read_timeout_seconds, 1, 600),
             max_line_bytes=_whole(environment, "PLATEMARGIN_MAX_LINE_BYTES", cls.max_line_bytes, 1024, 64 * 1024**2),
             max_rows=_whole(environment, "PLATEMARGIN_MAX_ROWS", cls.max_rows, 1, 10**12),
-            rule_set_folder=Path(folder) if (folder := environment.get("PLATEMARGIN_RULE_SETS")) else None,
+            rule_set_folder=_path(environment, "PLATEMARGIN_RULE_SETS"),
+            key_file=_path(environment, "PLATEMARGIN_KEYS"),
+            requests_per_minute=_whole(environment, "PLATEMARGIN_REQUESTS_PER_MINUTE", cls.requests_per_minute, 1, 1_000_000),
+            rate_store=_matching(
+                "PLATEMARGIN_RATE_STORE",
+                environment.get("PLATEMARGIN_RATE_STORE", cls.rate_store),
+                _STORE,
+                "memory://, redis://HOST:PORT/NUMBER or redis+unix://PATH",
+            ),
+            cors_origins=tuple(
+                _matching(
+                    "PLATEMARGIN_CORS_ORIGINS", origin, _ORIGIN, "origins such as https://boats.example, with blanks between"
+                )
+                for origin in environment.get("PLATEMARGIN_CORS_ORIGINS", "").split()
+            ),
         )
 
 
@@ -62,3 +94,13 @@ def _whole(environment: Mapping[str, str], name: str, default: int, minimum: int
     if not text.isascii() or not text.isdigit() or not minimum <= int(text) <= maximum:
         raise SettingsError(f"{name} is {text!r}: it must be a whole number from {minimum} to {maximum}")
     return int(text)
+
+
+def _path(environment: Mapping[str, str], name: str) -> Path | None:
+    return Path(told) if (told := environment.get(name)) else None
+
+
+def _matching(name: str, value: str, form: re.Pattern[str], says: str) -> str:
+    if not form.fullmatch(value):
+        raise SettingsError(f"{name} is {value!r}: it must be {says}")
+    return value

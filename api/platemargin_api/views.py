@@ -134,13 +134,14 @@ def problem_response(error: ProblemError, headers: Mapping[str, str] | None = No
 
 def http_problem(error: HTTPException) -> Response:
     """Return what the framework refuses as a problem too, with the headers that belong to it."""
-    names = {404: "not-found", 405: "method-not-allowed", 408: "timeout", 413: "too-large"}
+    names = {404: "not-found", 405: "method-not-allowed", 408: "timeout", 413: "too-large", 429: "rate-limited"}
     name = names.get(error.code or 500)
     if name is None:
         return _framework_problem(error)
     details = {
         "not-found": f"Nothing is at {request.path}; see /openapi.json.",
         "method-not-allowed": f"{request.method} is not a method of {request.path}.",
+        "rate-limited": f"This key may call {error.description}.",
     }
     kept = {key: value for key, value in error.get_headers() if key == "Allow"}
     return problem_response(ProblemError(name, details.get(name, str(error.description))), kept)

@@ -347,7 +347,6 @@ TABLE = [
     invalid("a name of another case", "corrosion-rate", {"/Original_mm": 10.0}, unknown("/Original_mm", "original_mm")),
     invalid("unknown in an object", "hull-survey", {"/hull/lenght_m": 17.5}, unknown("/hull/lenght_m", "length_m")),
     invalid("unknown in a row", "hull-survey", {"/readings/1/stationm": 1.0}, unknown("/readings/1/stationm", "station_m")),
-    invalid("not accepted yet", "hull-survey", {"/readings_csv": "zone,plate_mm"}, unknown("/readings_csv", "readings")),
     Bad(
         "residual-thickness: names that a pointer escapes",
         "/v1/calculations/residual-thickness",

@@ -1,0 +1,149 @@
+"""Who a request comes from, what they may do and how often: the door before every path of the service.
+
+Without a file of keys everybody may call as often as they like, and `server` binds nothing but this machine's own addresses.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from flask import Flask, Response, g, request
+from werkzeug.datastructures import Headers
+
+from platemargin_api.keys import Key, Keys
+from platemargin_api.problems import ProblemError
+from platemargin_api.settings import Settings
+from platemargin_api.toml_files import FileError
+from platemargin_api.views import problem_response
+
+__all__ = ["caller", "guard", "known_keys"]
+
+#: What needs a key where keys are asked for; documents, pages and the health of the service do not.
+_GUARDED = ("/v1/", "/metrics")
+_SCHEME = "bearer "
+_CHALLENGE = 'Bearer realm="platemargin"'
+
+
+def caller() -> Key | None:
+    """Return the key that the request came with; None where none is asked for."""
+    found: Key | None = g.get("key")
+    return found
+
+
+def guard(app: Flask, settings: Settings) -> None:
+    """Ask for keys where the operator has a file of them, and hold each to its rate; let pages of listed origins call.
+
+    Raises
+    ------
+    FileError
+        For a file of keys that is wrong.
+    """
+    if settings.cors_origins:
+        _allow_origins(app, settings.cors_origins)
+    keys = known_keys(settings)
+    if keys is None:
+        return
+
+    @app.before_request
+    def known() -> Response | None:
+        if not request.path.startswith(_GUARDED) or request.method == "OPTIONS":
+            return None
+        try:
+            g.key = _presented(keys, request.headers)
+            _allowed(g.key, request.view_args or {})
+        except ProblemError as problem:
+            return problem_response(problem, _challenge(problem))
+        return None
+
+    _limit_rates(app, settings)
+
+
+def known_keys(settings: Settings) -> Keys | None:
+    """Return the operator's keys; None where everybody may call.
+
+    Raises
+    ------
+    FileError
+        For a file that is wrong.
+    """
+    if settings.key_file is None:
+        return None
+    try:
+        return Keys(settings.key_file)
+    except FileError as error:
+        raise FileError(f"PLATEMARGIN_KEYS: {error}") from error
+
+
+def _presented(keys: Keys, headers: Headers) -> Key:
+    authorization = headers.get("Authorization", "")
+    if not authorization.lower().startswith(_SCHEME):
+        raise ProblemError("unauthorised", "This service asks for a key: send Authorization: Bearer and the key.")
+    key = keys.find(authorization[len(_SCHEME) :].strip())
+    if key is None:
+        raise ProblemError("unauthorised", "The key that was sent is none of this service's.")
+    if key.has_expired():
+        raise ProblemError("unauthorised", f"The key {key.name} has expired on {key.expires}; ask the operator for another.")
+    return key
+
+
+def _allowed(key: Key, arguments: Mapping[str, str]) -> None:
+    calculation = arguments.get("calculation_id")
+    if request.path == "/metrics" and not key.metrics:
+        raise ProblemError("forbidden", f"The key {key.name} does not read the metrics.")
+    if request.method == "POST" and calculation is not None and not key.may_call(calculation):
+        listed = ", ".join(sorted(key.calculations or ()))
+        raise ProblemError("forbidden", f"The key {key.name} may call {listed}, and not {calculation}.")
+
+
+def _challenge(problem: ProblemError) -> dict[str, str]:
+    """Return what a refusal for want of a key says of keys (RFC 6750, 3)."""
+    if problem.kind.status != 401:  # noqa: PLR2004  unauthorised
+        return {}
+    error = ', error="invalid_token"' if "Authorization" in request.headers else ""
+    return {"WWW-Authenticate": _CHALLENGE + error}
+
+
+def _limit_rates(app: Flask, settings: Settings) -> None:
+    """Hold each key to its rate; where the store of the counts is down, each worker counts for itself."""
+    # Loaded here: a service without keys limits nothing, and starts without it.
+    from flask_limiter import ApplicationLimit, HeaderNames, Limiter  # noqa: PLC0415
+
+    def of_key() -> str:
+        key = caller()
+        return f"{(key and key.requests_per_minute) or settings.requests_per_minute} per minute"
+
+    Limiter(
+        lambda: g.key.name,
+        app=app,
+        application_limits=[ApplicationLimit(of_key, exempt_when=lambda: caller() is None)],
+        storage_uri=settings.rate_store,
+        in_memory_fallback_enabled=True,
+        headers_enabled=True,
+        header_name_mapping={
+            HeaderNames.LIMIT: "RateLimit-Limit",
+            HeaderNames.REMAINING: "RateLimit-Remaining",
+            HeaderNames.RESET: "RateLimit-Reset",
+            HeaderNames.RETRY_AFTER: "Retry-After",
+        },
+        strategy="moving-window",
+    )
+
+
+def _allow_origins(app: Flask, origins: tuple[str, ...]) -> None:
+    """Let pages of other origins call; loaded here for the same reason."""
+    from flask_cors import CORS  # noqa: PLC0415
+
+    CORS(
+        app,
+        origins=list(origins),
+        methods=["GET", "POST"],
+        allow_headers=["Authorization", "Content-Type", "Prefer", "Accept", "traceparent", "X-Request-Id"],
+        expose_headers=["Calculation-Version", "Preference-Applied", "Retry-After", "X-Request-Id"],
+        max_age=600,
+    )
+
+    @app.after_request
+    def varies(response: Response) -> Response:
+        # What is answered to one origin must not be kept for another: the extension says so of several origins alone.
+        response.vary.add("Origin")
+        return response
