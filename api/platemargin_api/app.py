@@ -9,6 +9,7 @@ from platemargin_api.callers import guard
 from platemargin_api.registry import Registry, operators_registry
 from platemargin_api.settings import Settings
 from platemargin_api.views import blueprint, http_problem
+from platemargin_api.watch import watch
 
 __all__ = ["create_app"]
 
@@ -29,7 +30,9 @@ def create_app(registry: Registry | None = None, settings: Settings | None = Non
     app = Flask("platemargin_api", static_folder=None)
     app.url_map.strict_slashes = True
     app.url_map.merge_slashes = False
+    registry = registry or operators_registry(settings)
+    watch(app, registry)
     guard(app, settings)
-    app.register_blueprint(blueprint(registry or operators_registry(settings), settings))
+    app.register_blueprint(blueprint(registry, settings))
     app.register_error_handler(HTTPException, http_problem)
     return app

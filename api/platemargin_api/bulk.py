@@ -25,6 +25,7 @@ from platemargin_api.rows import Rows, Sent
 from platemargin_api.settings import Settings
 from platemargin_api.tally import Tally
 from platemargin_api.upload import Upload
+from platemargin_api.watch import watched
 
 __all__ = ["bulk_response"]
 
@@ -57,7 +58,8 @@ def bulk_response(
     reader = _reader(served, sent, upload, settings.max_line_bytes)
     labelled = not isinstance(reader, TableReader) or LABEL in reader.names
     writer = TableWriter(served, labelled=labelled) if answered == CSV else LineWriter()
-    rows = Rows(served, registry, Tally(), whole=prefer.get("return") == "representation")
+    watched().tally = tally = Tally()
+    rows = Rows(served, registry, tally, whole=prefer.get("return") == "representation")
     content = _Content(reader, rows, writer, settings.max_rows, stream="stream" in prefer)
     applied = ", ".join(name if name == "stream" else f"{name}={value}" for name, value in prefer.items())
     told = {**headers, "Content-Type": writer.content_type, **({"Preference-Applied": applied} if applied else {})}

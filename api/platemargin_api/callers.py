@@ -15,6 +15,7 @@ from platemargin_api.problems import ProblemError
 from platemargin_api.settings import Settings
 from platemargin_api.toml_files import FileError
 from platemargin_api.views import problem_response
+from platemargin_api.watch import watched
 
 __all__ = ["caller", "guard", "known_keys"]
 
@@ -50,6 +51,7 @@ def guard(app: Flask, settings: Settings) -> None:
             return None
         try:
             g.key = _presented(keys, request.headers)
+            watched().key = g.key.name
             _allowed(g.key, request.view_args or {})
         except ProblemError as problem:
             return problem_response(problem, _challenge(problem))

@@ -6,7 +6,12 @@ import gc
 import ipaddress
 import os
 from pathlib import Path
+from shutil import rmtree
+from tempfile import mkdtemp
 from typing import Any
+
+from platemargin_api import drain, logs, metrics
+from platemargin_api.settings import Settings
 
 # One BLAS thread: a worker's threads are its parallelism. Set before numpy is loaded.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -23,7 +28,7 @@ control_socket_disable = True
 graceful_timeout = 30
 keepalive = 5
 loglevel = "warning"
-# No access log: nothing of a call is kept.
+# The service writes a line of its own for each request, without what the caller sent or where from.
 accesslog = None
 
 
@@ -33,7 +38,29 @@ def pre_fork(_server: Any, _worker: Any) -> None:
 
 
 def on_starting(server: Any) -> None:
-    """Refuse to serve anybody but this machine unless the operator says so."""
+    """Open the log; refuse to serve anybody but this machine unless the operator says so."""
+    settings = Settings.from_environment()
+    logs.configure(requests=settings.request_log)
+    _refuse_strangers(server)
+    server.handle_term = drain.before(server.handle_term, settings.drain_seconds)
+    # A folder that was given is the operator's to keep.
+    if metrics.FOLDER not in os.environ:
+        os.environ[metrics.FOLDER] = server.platemargin_counts = mkdtemp(prefix="platemargin-counts-")
+    metrics.prepare()
+
+
+def child_exit(_server: Any, worker: Any) -> None:
+    """Keep a worker's counts when it is gone."""
+    metrics.forget(worker.pid)
+
+
+def on_exit(server: Any) -> None:
+    """Remove what workers kept for each other."""
+    rmtree(getattr(server, "platemargin_counts", ""), ignore_errors=True)
+
+
+def _refuse_strangers(server: Any) -> None:
+    """Refuse an address of other machines where nobody is asked for a key."""
     if os.environ.get("PLATEMARGIN_ANONYMOUS") == "allow" or os.environ.get("PLATEMARGIN_KEYS"):
         return
     for address in server.cfg.address:

@@ -44,6 +44,10 @@ class Settings:
         ``PLATEMARGIN_RATE_STORE``: where calls are counted, ``redis://HOST:PORT/N``; by default each worker counts for itself.
     cors_origins : tuple of str
         ``PLATEMARGIN_CORS_ORIGINS``: the origins whose pages may call, with blanks between; none by default.
+    request_log : bool
+        ``PLATEMARGIN_REQUEST_LOG``: on or off, a line of the log for each request.
+    drain_seconds : int
+        ``PLATEMARGIN_DRAIN_SECONDS``: how long the service goes on answering, and says that it is not ready, once told to stop.
     """
 
     max_body_bytes: int = 8 * 1024 * 1024
@@ -55,6 +59,8 @@ class Settings:
     requests_per_minute: int = 600
     rate_store: str = "memory://"
     cors_origins: tuple[str, ...] = ()
+    request_log: bool = True
+    drain_seconds: int = 0
 
     @classmethod
     def from_environment(cls, environment: Mapping[str, str] | None = None) -> Settings:
@@ -80,6 +86,11 @@ class Settings:
                 _STORE,
                 "memory://, redis://HOST:PORT/NUMBER or redis+unix://PATH",
             ),
+            request_log=_matching(
+                "PLATEMARGIN_REQUEST_LOG", environment.get("PLATEMARGIN_REQUEST_LOG", "on"), re.compile("on|off"), "on or off"
+            )
+            == "on",
+            drain_seconds=_whole(environment, "PLATEMARGIN_DRAIN_SECONDS", cls.drain_seconds, 0, 300),
             cors_origins=tuple(
                 _matching(
                     "PLATEMARGIN_CORS_ORIGINS", origin, _ORIGIN, "origins such as https://boats.example, with blanks between"

@@ -12,8 +12,10 @@ from flask import Blueprint, Response, request
 from werkzeug.exceptions import HTTPException
 
 from platemargin.rules import RuleSet
+from platemargin_api import metrics
 from platemargin_api.answer import SERVICE_VERSION, encoded
 from platemargin_api.bulk import bulk_response
+from platemargin_api.drain import draining
 from platemargin_api.fields import nearest
 from platemargin_api.headers import accepted, calculation_headers, content_type, preferences
 from platemargin_api.media import JSON, answered_in, read
@@ -23,6 +25,7 @@ from platemargin_api.registry import Plugin, Registry, Served
 from platemargin_api.rendered import rendered_response
 from platemargin_api.settings import Settings
 from platemargin_api.upload import Upload
+from platemargin_api.watch import watched
 
 __all__ = ["blueprint", "problem_response"]
 
@@ -30,6 +33,8 @@ __all__ = ["blueprint", "problem_response"]
 _KEPT = {"Cache-Control": "no-cache", "Vary": "Accept"}
 #: What was calculated is kept by nobody.
 _ANSWERED = {"Cache-Control": "no-store", "Vary": "Accept, Prefer"}
+#: How the service is at this moment.
+_NOW = {"Cache-Control": "no-store"}
 
 
 def blueprint(registry: Registry, settings: Settings) -> Blueprint:
@@ -111,9 +116,19 @@ def _catalogue(views: Blueprint, registry: Registry, settings: Settings) -> None
 
 def _operation(views: Blueprint) -> None:
     @views.get("/health/live")
-    @views.get("/health/ready")
     def healthy() -> Response:
-        return _response(orjson.dumps({"status": "ok"}), headers={"Cache-Control": "no-store"})
+        return _response(orjson.dumps({"status": "ok"}), headers=_NOW)
+
+    @views.get("/health/ready")
+    def ready() -> Response:
+        if draining():
+            return _response(orjson.dumps({"status": "draining"}), status=503, headers=_NOW)
+        return _response(orjson.dumps({"status": "ok"}), headers=_NOW)
+
+    @views.get("/metrics")
+    def counted() -> Response:
+        told, media_type = metrics.latest()
+        return _response(told, content_type=media_type, headers=_NOW)
 
 
 def _calculation(registry: Registry, calculation_id: str) -> Served:
@@ -124,6 +139,7 @@ def _calculation(registry: Registry, calculation_id: str) -> Served:
 
 def problem_response(error: ProblemError, headers: Mapping[str, str] | None = None) -> Response:
     """Return a failure as application/problem+json."""
+    watched().problem = error.kind.name
     return _response(
         orjson.dumps(error.document()),
         status=error.kind.status,

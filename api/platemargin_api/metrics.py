@@ -1,0 +1,65 @@
+"""What Prometheus reads: counts and latencies of each calculation, of all workers together."""
+
+from __future__ import annotations
+
+import os
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+__all__ = ["FOLDER", "count", "forget", "latest", "prepare"]
+
+#: Where workers keep their counts for each other, as the client library names it; without it a process tells of itself alone.
+FOLDER = "PROMETHEUS_MULTIPROC_DIR"
+_SECONDS = (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10, 30, 60)
+
+
+@cache
+def prepare() -> tuple[Any, Any, Any]:
+    """Make what is counted: requests, their seconds, and rows.
+
+    The client library looks for the shared folder when it is loaded, which is not before this is called.
+    """
+    from prometheus_client import Counter, Histogram  # noqa: PLC0415
+
+    return (
+        Counter("platemargin_requests", "Requests, by calculation, status and problem.", ["calculation", "status", "problem"]),
+        Histogram(
+            "platemargin_request_seconds",
+            "From the request's head to the end of its answer.",
+            ["calculation"],
+            buckets=_SECONDS,
+        ),
+        Counter("platemargin_rows", "Rows of calls of many, answered or refused.", ["calculation", "outcome"]),
+    )
+
+
+def count(*, calculation: str, status: int, problem: str, seconds: float, answered: int, refused: int) -> None:
+    """Count a request, and the rows of a call of many."""
+    requests, latency, rows = prepare()
+    requests.labels(calculation, str(status), problem).inc()
+    latency.labels(calculation).observe(seconds)
+    for outcome, number in (("answered", answered), ("refused", refused)):
+        if number:
+            rows.labels(calculation, outcome).inc(number)
+
+
+def latest() -> tuple[bytes, str]:
+    """Return what all workers counted, in Prometheus's text format, and its media type."""
+    prepare()
+    from prometheus_client import CONTENT_TYPE_LATEST, REGISTRY, CollectorRegistry, generate_latest  # noqa: PLC0415
+    from prometheus_client.multiprocess import MultiProcessCollector  # noqa: PLC0415
+
+    counted = REGISTRY
+    if FOLDER in os.environ:
+        counted = CollectorRegistry()
+        MultiProcessCollector(counted)  # type: ignore[no-untyped-call]
+    return bytes(generate_latest(counted)), CONTENT_TYPE_LATEST
+
+
+def forget(pid: int) -> None:
+    """Leave out what only a worker that is gone could tell; its counts stay."""
+    from prometheus_client.multiprocess import mark_process_dead  # noqa: PLC0415
+
+    if Path(os.environ.get(FOLDER, "")).is_dir():
+        mark_process_dead(pid)  # type: ignore[no-untyped-call]
