@@ -34,6 +34,14 @@ ASSUMED = (PROFILE_ASSUMED,)
 
 
 @dataclass(frozen=True, kw_only=True)
+class AgainstElsewhere:
+    """What speaks against a form at a pit where it does not stand best, and nowhere where it does."""
+
+    pit: str
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
 class Candidate:
     """One form of attack, as it stands at the place where it stands best."""
 
@@ -45,6 +53,7 @@ class Candidate:
     tests_to_confirm: tuple[str, ...]
     treatment: str
     pits: tuple[str, ...]
+    against_elsewhere: tuple[AgainstElsewhere, ...]
     evidence: tuple[Evidence, ...]
 
 
@@ -86,7 +95,8 @@ class _Case:
     @property
     def standing(self) -> Standing:
         against = self.weight("against")
-        speaks_for = any(row.effect == "for" for row in self.evidence)
+        # A colour alone saves no form from what speaks against it.
+        speaks_for = any(row.effect == "for" and row.kind != COLOUR for row in self.evidence)
         if self._enough() and not against:
             return "consistent"
         return "unlikely" if against >= UNLIKELY_WEIGHT and not speaks_for else "possible"
@@ -125,8 +135,18 @@ def _candidate(form: str, seen: Sequence[tuple[str, Sequence[Evidence]]]) -> Can
         tests_to_confirm=CONFIRMING_TESTS[form],
         treatment=TREATMENTS[form],
         pits=tuple(case.place for case in cases if case.place and _rank(case) == _rank(best)),
+        against_elsewhere=tuple(_against_elsewhere(best, cases)),
         evidence=best.evidence,
     )
+
+
+def _against_elsewhere(best: _Case, cases: Sequence[_Case]) -> Iterable[AgainstElsewhere]:
+    """Yield what speaks against a form elsewhere; a form that is unlikely at its best needs no more of it."""
+    told = set(_reasons(best, "against"))
+    for case in cases if best.standing != "unlikely" else ():
+        reasons = tuple(reason for reason in _reasons(case, "against") if reason not in told)
+        if reasons:
+            yield AgainstElsewhere(pit=case.place, reasons=reasons)
 
 
 def _effects(observation: str, forms: Iterable[str]) -> Iterable[tuple[str, dict[str, int]]]:
@@ -171,15 +191,16 @@ def attack_form(
 
     score = weights for - weights against, at the pit where the form stands best: several forms may be at work at once. A form
     is *consistent* where at least 4 speaks for it, in at least two kinds of evidence and one of them with 2 or more, and
-    nothing against it; *unlikely* where nothing speaks for it and at least 2 against; else *possible*. Colour counts in the
-    order, and makes none consistent.
+    nothing against it; *unlikely* where nothing but a colour speaks for it and at least 2 against; else *possible*, as
+    where much speaks for it and something against it. Colour counts in the order, and decides no standing. What speaks
+    against a form at other pits than those where it stands best is told beside it.
 
     Parameters
     ----------
     pits : sequence of mappings, optional
         What each pit, or patch of like pits, looks like: [mm, mm/year, pH] and words.
     tubercles : mapping, optional
-        The growths on the plate [1/m2, mm]; sent with nothing in it, it says that there are some.
+        The growths on the plate [1/m2, mm]; what describes them says that there are some, a density of 0 that there are none.
     setting : mapping, optional
         What is near, connected and fitted.
     tests : mapping, optional
@@ -193,7 +214,7 @@ def attack_form(
     Raises
     ------
     NotApplicableError
-        Two pits of one id; tubercles or bacteria that are described and said to be none.
+        Two pits of one id; tubercles or bacteria that are described and said to be none; tubercles of which nothing is said.
 
     Notes
     -----

@@ -9,7 +9,7 @@ import numpy as np
 
 from platemargin.attack_evidence import Facts
 from platemargin.declared import Arguments, Assumption, Fault, Place
-from platemargin.quantities import decimals_of, rounded
+from platemargin.quantities import below, decimals_of, rounded
 
 __all__ = ["OBSERVED_FAULTS", "PROFILE_ASSUMED", "Observed", "pit_ids", "places_observed", "shape_by_size"]
 
@@ -43,10 +43,16 @@ def places_observed(
     pits: Sequence[Mapping[str, Any]] | None, tubercles: Observed, setting: Observed, tests: Observed
 ) -> tuple[tuple[str, Facts], ...]:
     """Return the facts of each pit, with those of the whole boat; of the boat alone, under no name, where no pit was sent."""
-    growths = tubercles if tubercles is None else {"seen": True, **tubercles}
+    growths = tubercles if tubercles is None else {"seen": not _none_seen(tubercles), **tubercles}
     boat = {**_facts("tubercles", growths), **_facts("setting", setting), **_facts("tests", tests)}
     named = zip(pit_ids(pits), pits or (), strict=True)
     return tuple((name, {**boat, **_facts("pits", _shaped(pit))}) for name, pit in named) or (("", boat),)
+
+
+def _none_seen(tubercles: Mapping[str, Any]) -> bool:
+    """Tell whether it is said, in a word or as a density of none, that there are no tubercles."""
+    density = tubercles.get("density_per_m2")
+    return tubercles.get("seen") is False or (density is not None and not below(0.0, density, "1/m2"))
 
 
 def _shaped(pit: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -76,9 +82,16 @@ def _ids_twice(arguments: Arguments) -> Iterable[Place]:
 
 
 def _described_and_none(arguments: Arguments) -> Iterable[Place]:
+    """Yield the member that says there are none where another one says that there are some."""
     growths = arguments["tubercles"] or {}
-    if growths.get("seen") is False and len(growths) > 1:
-        yield Place(path=("seen",))
+    says_some = set(growths) - {"seen", "density_per_m2"} or growths.get("seen") or growths.get("density_per_m2")
+    if _none_seen(growths) and says_some:
+        yield Place(path=("seen",) if growths.get("seen") is False else ("density_per_m2",))
+
+
+def _not_described(arguments: Arguments) -> Iterable[Place]:
+    if arguments["tubercles"] is not None and not arguments["tubercles"]:
+        yield Place()
 
 
 def _bacteria_and_none(arguments: Arguments) -> Iterable[Place]:
@@ -94,6 +107,12 @@ OBSERVED_FAULTS = (
         code="tubercles_described_and_none",
         message="says that there are none, and the members beside it describe some; leave out one or the other",
         broken=_described_and_none,
+    ),
+    Fault(
+        field="tubercles",
+        code="tubercles_not_described",
+        message="says nothing of tubercles: send seen, describe them, or leave it out",
+        broken=_not_described,
     ),
     Fault(
         field="tests",

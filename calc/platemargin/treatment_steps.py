@@ -65,8 +65,9 @@ class TreatmentStep:
     grade: str | None = None
 
 
-#: In order: the cause first, then the steel, then the film. References: mic-treatment-practice, tubercle-practice,
-#: galvanic-practice, stray-current-practice, crevice-practice, mechanical-practice
+#: In order: safety, what has to be seen before anything is touched, the cause, the steel, the film.
+#: References: mic-treatment-practice, tubercle-practice, galvanic-practice, stray-current-practice, crevice-practice,
+#: mechanical-practice
 STEPS = (
     TreatmentStep(
         id="make_safe",
@@ -92,6 +93,13 @@ STEPS = (
         ashore=False,
     ),
     TreatmentStep(
+        id="sample",
+        action="Take samples of fresh deposit before it is washed away, where the cause has to be proved.",
+        standard="NACE TM0212",
+        hazards=("growths",),
+        forms=(*MICROBIOLOGICAL, "tubercles"),
+    ),
+    TreatmentStep(
         id="anodes",
         action="Check the anodes: number, place, material that suits the water, what is left, continuity; have those "
         "that are welded on welded before blasting and coating, and paint none of them.",
@@ -109,13 +117,6 @@ STEPS = (
         action="Look for cracks and dents from both sides, and mark where the hull rubs.",
         hazards=("supports", "enclosed_space"),
         forms=("mechanical",),
-    ),
-    TreatmentStep(
-        id="sample",
-        action="Take samples of fresh deposit before it is washed away, where the cause has to be proved.",
-        standard="NACE TM0212",
-        hazards=("growths",),
-        forms=(*MICROBIOLOGICAL, "tubercles"),
     ),
     TreatmentStep(
         id="wash",
@@ -136,8 +137,7 @@ STEPS = (
     ),
     TreatmentStep(
         id="rinse",
-        action="Rinse with plenty of fresh water: hypochlorite leaves chloride; where acid was found, until the water is no "
-        "longer acid.",
+        action="Rinse with plenty of fresh water{why_rinsed}; where acid was found, until the water is no longer acid.",
         hazards=("run_off",),
         forms=MICROBIOLOGICAL,
     ),

@@ -516,6 +516,7 @@ DOUBTFUL = {
         },
     ),
     "potentials without anodes": survey(potentials=[CELL]),
+    "observations of nothing that cannot be": survey(observations={"tubercles": {}}),
     "a sizing that cannot be": survey(
         coating={"category": "I", "initial_breakdown": 0.1},
         anode_sizing={
@@ -915,6 +916,11 @@ ATTACKS = {
         "pits": [SLUDGE, {**NARROW, "location": "near_propeller"}],
         "setting": {"dissimilar_metals_near": True, "shore_power": True, "galvanic_isolator": False},
     },
+    "against it elsewhere": {
+        "pits": [{**NARROW, "location": "near_propeller"}, {"profile": "wide_shallow"}],
+        "setting": {"dissimilar_metals_near": True},
+    },
+    "no tubercles": {"tubercles": {"density_per_m2": 0.0}},
     "contradictory": {"pits": [{**NARROW, **SLUDGE}], "tests": {"sulphide_in_deposit": False}},
     "size says otherwise": {
         "pits": [{"profile": "narrow_deep", "depth_mm": 1.2345678, "width_mm": 30.0}, {"depth_mm": 3.0, "width_mm": 2.0}]

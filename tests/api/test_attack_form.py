@@ -111,6 +111,6 @@ def test_two_hundred_pits_with_everything_are_answered():
         "depth_mm": 4.0,
         "rate_mm_per_year": 1.0,
     }
-    told = client.post("/v1/calculations/attack-form", json={"pits": [pit] * 200, "tubercles": {}}).json
+    told = client.post("/v1/calculations/attack-form", json={"pits": [pit] * 200, "tubercles": {"seen": True}}).json
     assert told["result"]["observations_count"] == 200 * len(pit) + 1
     assert all(len(one["pits"]) == 200 for one in told["result"]["candidates"])

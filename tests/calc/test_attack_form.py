@@ -281,16 +281,16 @@ def test_what_a_standing_means_holds_of_any_observations(conditions, choose):
         assert one.standing != after.standing or one.score >= after.score
     for candidate in result.candidates:
         counted = [row for row in candidate.evidence if row.kind != "colour" and row.effect == "for"]
-        if candidate.reasons_for and candidate.reasons_against:
-            assert candidate.standing == "possible"
+        if counted and candidate.reasons_against:
+            assert candidate.standing == "possible"  # a colour contradicts nothing
         if candidate.standing == "consistent":
             assert not candidate.reasons_against
             assert sum(row.weight for row in counted) >= 4
             assert len({row.kind for row in counted}) >= 2
             assert max(row.weight for row in counted) >= 2
         if candidate.standing == "unlikely":
-            assert not candidate.reasons_for
-            assert candidate.score <= -2
+            assert {row.kind for row in candidate.evidence if row.effect == "for"} <= {"colour"}
+            assert sum(row.weight for row in candidate.evidence if row.effect == "against") >= 2
 
 
 # Several pits
@@ -332,10 +332,56 @@ def test_without_observations_every_form_is_possible(observed):
 
 
 def test_tubercles_that_are_sent_are_seen_and_none_may_not_be_described():
-    assert attack_form(tubercles={}).observations_count == 1
+    assert attack_form(tubercles={"seen": True}).observations_count == 1
     assert standings(tubercles={"seen": False})["tubercles"] == "unlikely"
-    with pytest.raises(NotApplicableError, match="none"):
-        attack_form(tubercles={"seen": False, "diameter_mm": 50.0})
+    assert standings(tubercles={"density_per_m2": 0.0})["tubercles"] == "unlikely"
+    assert standings(tubercles={"density_per_m2": 30.0})["tubercles"] != "unlikely"
+
+
+@pytest.mark.parametrize(
+    ("tubercles", "field"),
+    [
+        ({"seen": False, "diameter_mm": 50.0}, "seen"),
+        ({"seen": False, "density_per_m2": 30.0}, "seen"),
+        ({"seen": True, "density_per_m2": 0.0}, "density_per_m2"),
+        ({"density_per_m2": 0.0, "core_colour": "black"}, "density_per_m2"),
+        ({}, None),
+    ],
+)
+def test_tubercles_are_described_or_none(tubercles, field):
+    with pytest.raises(NotApplicableError) as refused:
+        attack_form(tubercles=tubercles)
+    ((_, path, _),) = refused.value.faults
+    assert path == ("tubercles", *([field] if field else []))
+
+
+def test_no_tubercles_may_be_said_in_both_ways():
+    assert standings(tubercles={"seen": False, "density_per_m2": 0.0})["tubercles"] == "unlikely"
+
+
+@pytest.mark.parametrize("colour", sorted({row.condition.split()[-1] for row in EVIDENCE if row.kind == "colour"}))
+def test_a_colour_alone_saves_no_form_from_what_speaks_against_it(colour):
+    """A test that found no bacteria, no sulphide and no acid, against the colour of a patch: both are told."""
+    tests = {"bacteria_found": ["none"], "sulphide_in_deposit": False}
+    plain = standings(pits=[{"deposit_ph": 7.0}], tests=tests)
+    coloured = attack_form(pits=[{"deposit_ph": 7.0, "colours": [colour]}], tests=tests).candidates
+    for one in coloured:
+        by_colour = any(row.kind == "colour" and row.effect == "for" for row in one.evidence)
+        assert one.standing == plain[one.form] or not by_colour, one.form
+        if by_colour and one.standing == "unlikely":
+            assert one.reasons_for
+            assert one.reasons_against
+
+
+def test_what_speaks_against_a_form_at_other_pits_is_told():
+    aft = {"id": "aft", "profile": "narrow_deep", "outline": "round", "location": "near_propeller"}
+    mid = {"id": "mid", "profile": "wide_shallow"}
+    galvanic = attack_form(pits=[aft, mid], setting={"dissimilar_metals_near": True}).candidates[0]
+    assert (galvanic.form, galvanic.standing, galvanic.pits) == ("galvanic", "consistent", ("aft",))
+    ((pit, reasons),) = [(one.pit, one.reasons) for one in galvanic.against_elsewhere]
+    assert pit == "mid"
+    assert "Wide, shallow pits" in reasons[0]
+    assert attack_form(pits=[aft]).candidates[0].against_elsewhere == ()
 
 
 def test_bacteria_are_found_or_none_are():

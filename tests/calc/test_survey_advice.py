@@ -229,7 +229,7 @@ PROTECTED = (
     (observed(setting={"shore_power": True, "galvanic_isolator": False}), "shore_power_without_isolator"),
     (observed(setting={"shore_power": True}), "isolator_not_known", "nothing_settled"),
     (observed({**SLUDGE, "rate_mm_per_year": 0.75}), "fast_attack"),
-    (observed(tubercles={}), "pits_under_tubercles_unread"),
+    (observed(tubercles={"seen": True}), "pits_under_tubercles_unread"),
     (observed({"profile": "narrow_deep", "depth_mm": 1.0, "width_mm": 30.0}), "profile_contradicts_size"),
     (observed(SLUDGE, {**NARROW, "location": "near_propeller"}, **AFT), "several_forms"),
     (observed({**NARROW, **SLUDGE}, tests={"sulphide_in_deposit": False}), "contradictory_evidence"),
@@ -319,6 +319,7 @@ REFUSED = {
 REFUSED |= {
     ("observations", "id_not_unique"): ([SOUND], observed({"id": "a"}, {"id": "a"})),
     ("observations", "tubercles_described_and_none"): ([SOUND], observed(tubercles={"seen": False, "diameter_mm": 40.0})),
+    ("observations", "tubercles_not_described"): ([SOUND], observed(tubercles={})),
     ("observations", "bacteria_found_and_none"): ([SOUND], observed(tests={"bacteria_found": ["none", "iron_oxidising"]})),
     ("observations", "anodes_contradicted"): ([SOUND], fitted() | observed(setting={"anodes_fitted": False})),
     ("anodes", "station_beyond_hull"): ([SOUND], fitted(station_m=18.0)),

@@ -20,10 +20,10 @@ ORDER = (
     "make_safe",
     "stop_the_current",
     "isolate_from_shore",
+    "sample",
     "anodes",
     "let_the_air_in",
     "look_for_damage",
-    "sample",
     "wash",
     "read_plate",
     "biocide",
@@ -54,6 +54,21 @@ def test_the_steps_stand_in_the_order_of_the_work_and_are_numbered(forms):
     found = ids(plan(*forms))
     assert found == [step for step in ORDER if step in found]
     assert [step.order for step in plan(*forms).steps] == list(range(1, len(found) + 1))
+
+
+def test_a_sample_is_taken_before_anything_is_opened_or_washed():
+    """What is aired, welded beside or washed is no fresh deposit any more."""
+    found = ids(plan(*FORMS))
+    assert all(found.index("sample") < found.index(step) for step in ("anodes", "let_the_air_in", "wash", "biocide"))
+
+
+@pytest.mark.parametrize(("agent", "told"), [("sodium_hypochlorite", True), (None, True), ("isopropyl_alcohol", False)])
+def test_alcohol_leaves_no_chloride_to_rinse_away(agent, told):
+    (rinse,) = [
+        step for step in plan("iron_oxidising", biocide={"agent": agent} if agent else None).steps if step.id == "rinse"
+    ]
+    assert ("chloride" in rinse.action) == told
+    assert "acid" in rinse.action
 
 
 @of_every_form_set

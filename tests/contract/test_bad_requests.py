@@ -579,6 +579,7 @@ TABLE = [
         {"/tubercles/seen": False},
         ("/tubercles/seen", "tubercles_described_and_none"),
     ),
+    together("nothing of tubercles", "attack-form", {"/tubercles": {}}, ("/tubercles", "tubercles_not_described")),
     together(
         "bacteria and none",
         "attack-form",

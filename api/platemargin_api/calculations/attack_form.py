@@ -60,10 +60,10 @@ class AttackPitRequest(Member):
 
 
 class TuberclesRequest(Member):
-    """Growths on the plate; with nothing in it, it says that there are some."""
+    """Growths on the plate; what describes them says that there are some."""
 
-    seen = Flag(description="Whether there are any; absent = yes.")
-    density_per_m2 = Number("1/m2", 0, 10_000, description="How many there are on a square metre.")
+    seen = Flag(description="Whether there are any; absent = yes, unless density_per_m2 is 0.")
+    density_per_m2 = Number("1/m2", 0, 10_000, description="How many there are on a square metre; 0 = none.")
     diameter_mm = Number("mm", 1, 1000, description="How wide they are.")
     core_colour = Choice(("black", "brown_with_black_veins", "brown", "orange", "other"), description="Colour inside.")
     core_magnetic = Flag(description="Whether a magnet draws what is inside.")
@@ -124,6 +124,13 @@ class EvidenceResponse(Response):
     reference = Text(1, 40, description="Id of its source.")
 
 
+class AgainstElsewhereResponse(Response):
+    """What speaks against a form at a pit where it does not stand best, and nowhere where it does."""
+
+    pit = Text(1, 64, description="The pit's id.")
+    reasons = List(Text(1, 300, description="A reason."), 1, 100, description="What speaks against it there, strongest first.")
+
+
 class CandidateResponse(Response):
     """A form of attack, as it stands at the pit where it stands best."""
 
@@ -137,6 +144,7 @@ class CandidateResponse(Response):
     tests_to_confirm = List(Text(1, 300, description="A test."), 1, 9, description="What would confirm it.")
     treatment = Text(1, 300, description="How it is treated, in short; treatment-plan tells the steps.")
     pits = List(Text(1, 64, description="A pit's id."), 0, MOST_PITS, description="Pits where it stands so.")
+    against_elsewhere = Rows(AgainstElsewhereResponse, 0, MOST_PITS, description="What speaks against it at other pits.")
     evidence = Rows(EvidenceResponse, 0, 200, description="The signs behind the reasons.")
 
 
