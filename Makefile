@@ -14,11 +14,12 @@ serve: run-environment  ## the service on this machine
 test: dev-environment  ## every test but the container's
 	.venv/bin/python -m pytest -n auto -m "not container"
 
-check: dev-environment  ## style, types and who may import whom
+check: dev-environment  ## style, types, who may import whom, and the OpenAPI document
 	.venv/bin/ruff check
 	.venv/bin/ruff format --check
 	.venv/bin/mypy
 	.venv/bin/lint-imports
+	tests/clients/lint
 
 fuzz: dev-environment  ## the contract tests with many more generated requests
 	PLATEMARGIN_EXAMPLES=500 .venv/bin/python -m pytest -n auto tests/contract
@@ -39,11 +40,13 @@ openapi: dev-environment  ## write openapi/openapi.json anew
 
 # uv itself is in no lock: install it with pipx or pip. Pins stay where they are; "make lock UPGRADE=--upgrade" moves them.
 COMPILE = uv pip compile --quiet --universal --generate-hashes --no-header --python-version 3.11 $(UPGRADE)
-lock:  ## write the hashed locks anew (needs uv)
+lock:  ## write the hashed locks anew (needs uv; npm for those of tests/clients)
 	$(COMPILE) pyproject.toml -o requirements.txt
 	$(COMPILE) pyproject.toml --group dev -o requirements-dev.txt
 	$(COMPILE) --constraint requirements-dev.txt tests/load/peers.in -o tests/load/peers.txt
+	$(COMPILE) --constraint requirements-dev.txt tests/clients/python.in -o tests/clients/python.txt
 	printf 'hatchling\neditables\n' | $(COMPILE) --constraint requirements-dev.txt -o requirements-build.txt -
+	cd tests/clients && npm install --package-lock-only
 
 image: dev-environment  ## build the container image, run it and test it (root; packages: .ci/packages)
 	.venv/bin/python -m pytest -m container tests/container

@@ -479,10 +479,19 @@ _COMMON: dict[str, dict[str, Any]] = {
     "CalculationList": _object("calculations", calculations=_array(_ref("CalculationListed"))),
     "RuleSetList": _object("rule_sets", rule_sets=_array(_ref("RuleSet"))),
     "ProblemKind": _object("name status title remedy", name=_STRING, status=_STATUS, title=_STRING, remedy=_STRING),
+    "Service": _object(
+        "service version calculations rule_sets openapi",
+        service=_STRING,
+        version=_STRING,
+        calculations=_STRING,
+        rule_sets=_STRING,
+        openapi=_STRING,
+    ),
+    "OpenApiDocument": _OPEN,
     "Health": _object("status", status=_STRING),
 }
 _CATALOGUE: dict[str, tuple[str, str, str, dict[str, Any]]] = {
-    "/": ("get_service", "Where to begin", "The service's version and the paths of its catalogue.", _OPEN),
+    "/": ("get_service", "Where to begin", "The service's version and the paths of its catalogue.", _ref("Service")),
     "/v1/calculations": (
         "list_calculations",
         "The calculations",
@@ -511,7 +520,7 @@ _CATALOGUE: dict[str, tuple[str, str, str, dict[str, Any]]] = {
         "get_openapi_document",
         "This document",
         "OpenAPI 3.1, generated from what is served.",
-        _OPEN,
+        _ref("OpenApiDocument"),
     ),
     "/health/live": (
         "tell_whether_it_lives",
