@@ -34,9 +34,10 @@ load: dev-environment  ## how fast it is, beside its floors and a peer; exit 1 w
 	.venv/bin/python tests/load/run.py
 
 # By way of a second file: a command that fails must not leave half a description behind.
-openapi: dev-environment  ## write openapi/openapi.json anew
+openapi: dev-environment  ## write openapi/openapi.json and openapi/vectors anew
 	.venv/bin/platemargin openapi > openapi/openapi.json.new
 	mv openapi/openapi.json.new openapi/openapi.json
+	.venv/bin/python tests/vectors/vectors.py openapi/vectors
 
 # uv itself is in no lock: install it with pipx or pip. Pins stay where they are; "make lock UPGRADE=--upgrade" moves them.
 COMPILE = uv pip compile --quiet --universal --generate-hashes --no-header --python-version 3.11 $(UPGRADE)
