@@ -12,6 +12,7 @@ import importlib.util
 import json
 import re
 import sys
+from itertools import accumulate
 from pathlib import Path
 
 import orjson
@@ -25,9 +26,9 @@ from platemargin_api.problems import ProblemError
 from platemargin_api.registry import load_registry
 
 TESTS = Path(__file__).parents[1]
-#: Files stay small enough to be kept with a port's tests: the shortest lines up to so much in all, then only those with a
-#: code that no shorter one has; none longer than the second.
-FILE_BYTES, LINE_BYTES = 300_000, 50_000
+#: Files stay small enough to be kept with a port's tests: the shortest lines up to so much in all, then those that show the
+#: most codes that no other shows; none longer than the second.
+FILE_BYTES, LINE_BYTES = 280_000, 50_000
 
 
 def loaded(path):
@@ -48,7 +49,7 @@ def requests_of(registry):
         named[name] |= {"example": example, **dict(neighbours(served.request, example, ()))}
     for each in spread.REQUESTS:
         calculation, request = each.values
-        named[calculation].setdefault(each.id.removeprefix(f"{calculation}-"), request)
+        named[calculation].setdefault(f"spread: {each.id.removeprefix(f'{calculation}-')}", request)
     for row in bad.TABLE:
         calculation = row.path.rsplit("/", 1)[1]
         if row.status == 422 and isinstance(row.body, dict):
@@ -173,13 +174,15 @@ def written(registry):
 
 def _kept(lines):
     texts = [orjson.dumps(each, option=orjson.OPT_APPEND_NEWLINE) for each in lines]
-    kept, seen, size = {0}, set(), 0  # the example, whatever its length
-    for place in sorted(range(len(lines)), key=lambda place: len(texts[place])):
-        codes = {told["code"] for told in lines[place].get("findings", lines[place].get("errors"))}
-        size += len(texts[place])
-        if size <= FILE_BYTES or (codes - seen and len(texts[place]) <= LINE_BYTES):
-            kept.add(place)
-            seen |= codes
+    codes = [{told["code"] for told in each.get("findings", each.get("errors"))} for each in lines]
+    by_length = sorted(range(len(lines)), key=lambda place: len(texts[place]))
+    sizes = accumulate(len(texts[place]) for place in by_length)
+    kept = {0, *(place for place, size in zip(by_length, sizes, strict=True) if size <= FILE_BYTES)}  # 0: the example
+    long = [place for place in by_length if place not in kept and len(texts[place]) <= LINE_BYTES]
+    seen = set().union(*(codes[place] for place in kept))
+    while long and codes[best := max(long, key=lambda place: len(codes[place] - seen) / len(texts[place]))] - seen:
+        kept.add(best)
+        seen |= codes[best]
     return [text for place, text in enumerate(texts) if place in kept]
 
 
