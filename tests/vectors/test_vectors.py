@@ -8,6 +8,7 @@ import http.client
 import importlib.util
 import json
 import sys
+from contextlib import closing
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -137,8 +138,8 @@ def numbers_in(value, path):
 
 @pytest.fixture(scope="module")
 def connection():
-    with served(0) as address:
-        yield http.client.HTTPConnection(urlsplit(address).netloc, timeout=60)
+    with served(0) as address, closing(http.client.HTTPConnection(urlsplit(address).netloc, timeout=60)) as opened:
+        yield opened
 
 
 @of_each_calculation
