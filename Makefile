@@ -14,11 +14,12 @@ serve: run-environment  ## the service on this machine
 test: dev-environment  ## every test but the container's
 	.venv/bin/python -m pytest -n auto -m "not container"
 
-check: dev-environment  ## style, types and who may import whom
+check: dev-environment  ## style, types, who may import whom, and the OpenAPI document
 	.venv/bin/ruff check
 	.venv/bin/ruff format --check
 	.venv/bin/mypy
 	.venv/bin/lint-imports
+	tests/clients/lint
 
 fuzz: dev-environment  ## the contract tests with many more generated requests
 	PLATEMARGIN_EXAMPLES=500 .venv/bin/python -m pytest -n auto tests/contract
@@ -33,17 +34,20 @@ load: dev-environment  ## how fast it is, beside its floors and a peer; exit 1 w
 	.venv/bin/python tests/load/run.py
 
 # By way of a second file: a command that fails must not leave half a description behind.
-openapi: dev-environment  ## write openapi/openapi.json anew
+openapi: dev-environment  ## write openapi/openapi.json and openapi/vectors anew
 	.venv/bin/platemargin openapi > openapi/openapi.json.new
 	mv openapi/openapi.json.new openapi/openapi.json
+	.venv/bin/python tests/vectors/vectors.py openapi/vectors
 
 # uv itself is in no lock: install it with pipx or pip. Pins stay where they are; "make lock UPGRADE=--upgrade" moves them.
 COMPILE = uv pip compile --quiet --universal --generate-hashes --no-header --python-version 3.11 $(UPGRADE)
-lock:  ## write the hashed locks anew (needs uv)
+lock:  ## write the hashed locks anew (needs uv; npm for those of tests/clients)
 	$(COMPILE) pyproject.toml -o requirements.txt
 	$(COMPILE) pyproject.toml --group dev -o requirements-dev.txt
 	$(COMPILE) --constraint requirements-dev.txt tests/load/peers.in -o tests/load/peers.txt
+	$(COMPILE) --constraint requirements-dev.txt tests/clients/python.in -o tests/clients/python.txt
 	printf 'hatchling\neditables\n' | $(COMPILE) --constraint requirements-dev.txt -o requirements-build.txt -
+	cd tests/clients && npm install --package-lock-only
 
 image: dev-environment  ## build the container image, run it and test it (root; packages: .ci/packages)
 	.venv/bin/python -m pytest -m container tests/container

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
@@ -14,8 +13,10 @@ from platemargin.rules import QUANTITIES
 from platemargin_api.answer import LABEL, SERVICE_VERSION, answer
 from platemargin_api.body import dump
 from platemargin_api.csv_writer import result_columns
-from platemargin_api.fields import Choice, RuleSets
+from platemargin_api.declarations import limits
+from platemargin_api.fields import Choice, Integer, RuleSets
 from platemargin_api.media import CSV, JSON, answered_in, read
+from platemargin_api.openapi_choices import named
 from platemargin_api.openapi_rows import rows_answered, rows_sent
 from platemargin_api.problems import PROBLEMS
 from platemargin_api.registry import Registry, Served, refusal, schemas_in
@@ -42,11 +43,12 @@ def document(registry: Registry) -> dict[str, Any]:
         spec.components.schema(name, schema)
     for served in registry.calculations.values():
         spec.path(path=f"/v1/calculations/{served.offered.id}", operations=_operations(served, registry, spec))
-    for path, (summary, description, schema) in _CATALOGUE.items():
-        spec.path(path=path, operations={"get": _get(path, summary, description, schema)})
+    for path, told in _CATALOGUE.items():
+        spec.path(path=path, operations={"get": _get(path, *told)})
     whole: dict[str, Any] = spec.to_dict()
     for served in registry.calculations.values():
         _tell_typed(served, whole["components"]["schemas"])
+    whole["components"]["schemas"] = named(whole["components"]["schemas"])
     return whole
 
 
@@ -102,10 +104,11 @@ def _spec(registry: Registry) -> APISpec:
             {"name": "catalogue", "description": "What there is."},
             {"name": "operation", "description": "Whether it runs."},
         ],
+        security=[],  # said outright: nobody is asked for a key
         plugins=[plugin],
     )
     converter: Any = plugin.converter
-    for attributes in (_unit, _nullable_choice, _rule_set_ids(tuple(registry.rule_sets))):
+    for attributes in (_unit, _width, _nullable_choice, _rule_set_ids(tuple(registry.rule_sets))):
         converter.add_attribute_function(attributes)
     return spec
 
@@ -118,6 +121,14 @@ def _schema_name(schema: Any) -> str:
 def _unit(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
     unit = field.metadata.get("unit")
     return {} if unit is None else {"x-unit": unit}
+
+
+def _width(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
+    """Tell a client in a typed language how wide a whole number is."""
+    if not isinstance(field, Integer):
+        return {}
+    lowest, highest = limits(field)
+    return {"format": "int32" if lowest >= -(2**31) and highest < 2**31 else "int64"}
 
 
 def _nullable_choice(_converter: Any, field: Any, **_: Any) -> dict[str, Any]:
@@ -250,6 +261,10 @@ def _ref(name: str) -> dict[str, str]:
     return {"$ref": _REF + name}
 
 
+def _or_null(name: str) -> dict[str, Any]:
+    return {"anyOf": [_ref(name), {"type": "null"}]}
+
+
 def _array(items: Mapping[str, Any], **more: Any) -> dict[str, Any]:
     return {"type": "array", "items": dict(items), **more}
 
@@ -258,11 +273,11 @@ def _object(required: str, **properties: Mapping[str, Any]) -> dict[str, Any]:
     return {"type": "object", "required": required.split(), "properties": {k: dict(v) for k, v in properties.items()}}
 
 
-def _get(path: str, summary: str, description: str, schema: Mapping[str, Any]) -> dict[str, Any]:
+def _get(path: str, name: str, summary: str, description: str, schema: Mapping[str, Any]) -> dict[str, Any]:
     parameters = [part[1:-1] for part in path.split("/") if part.startswith("{")]
     negotiated = {} if path.startswith("/health") else _problems("not-acceptable")
     return {
-        "operationId": "get_" + ("_".join(re.findall("[a-z0-9]+", path)) or "root"),
+        "operationId": name,
         "summary": summary,
         "description": description,
         "tags": ["operation" if path.startswith("/health") else "catalogue"],
@@ -312,14 +327,24 @@ _ANSWER_HEADERS = {
     "Link": {"description": "What takes its place (successor-version, RFC 8288).", "schema": _STRING},
 }
 _ANY = {"description": "Of any type."}
+_OPEN = {"type": "object", "additionalProperties": True}
 _NULLABLE_STRING = {"type": ["string", "null"]}
 _DIGEST = {**_STRING, "pattern": "^sha-256=:[A-Za-z0-9+/]{43}=:$"}
-_COUNT = {"type": "integer", "minimum": 0}
 #: Where in a table that was typed something is.
 _OF_TABLE: dict[str, Any] = {
-    "row": {"type": "integer", "minimum": 1, "description": "Row of a table that was typed; the header is 1."},
+    "row": {
+        "type": "integer",
+        "format": "int32",
+        "minimum": 1,
+        "maximum": 2**31 - 1,
+        "description": "Row of a table that was typed; the header is 1.",
+    },
     "column": {**_STRING, "description": "Its column."},
 }
+_COUNT = {"type": "integer", "format": "int64", "minimum": 0, "maximum": 2**53 - 1}
+_SEVERITY = {**_STRING, "enum": ["note", "watch", "act"]}
+_DAY = {**_STRING, "format": "date"}
+_STATUS = {"type": "integer", "format": "int32", "minimum": 400, "maximum": 599}
 #: The settings that the catalogue tells.
 _LIMITS = ("max_body_bytes", "max_line_bytes", "max_rows")
 _COMMON: dict[str, dict[str, Any]] = {
@@ -327,10 +352,10 @@ _COMMON: dict[str, dict[str, Any]] = {
     "Finding": _object(
         "code severity statement values",
         code=_STRING,
-        severity={**_STRING, "enum": ["note", "watch", "act"]},
+        severity=_SEVERITY,
         statement=_STRING,
         pointer={**_STRING, "description": "JSON pointer (RFC 6901) into the request."},
-        values={"type": "object"},
+        values=_OPEN,
         **_OF_TABLE,
     ),
     "Assumed": _object("field value unit basis", field=_STRING, value=_ANY, unit=_NULLABLE_STRING, basis=_STRING),
@@ -351,7 +376,7 @@ _COMMON: dict[str, dict[str, Any]] = {
         "id title year clause basis",
         id=_STRING,
         title=_STRING,
-        year={"type": ["integer", "null"]},
+        year={"type": ["integer", "null"], "format": "int32", "minimum": 0, "maximum": 9999},
         clause=_STRING,
         basis={**_STRING, "enum": ["published", "from_memory", "common_practice"]},
     ),
@@ -385,7 +410,7 @@ _COMMON: dict[str, dict[str, Any]] = {
                 "description": "A path of this service that describes the problem.",
             },
             title=_STRING,
-            status={"type": "integer", "minimum": 400, "maximum": 599},
+            status=_STATUS,
             detail=_STRING,
             errors=_array(_ref("ProblemFault"), maxItems=100),
         ),
@@ -410,89 +435,140 @@ _COMMON: dict[str, dict[str, Any]] = {
         description=_STRING,
         elementwise={"type": "boolean"},
         distribution=_ref("Distribution"),
-        request_schema={"type": "object"},
-        result_schema={"type": "object"},
-        faults=_array(_object("code field", code=_STRING, field=_STRING)),
-        findings=_array(
-            _object(
-                "code severity template values",
-                code=_STRING,
-                severity=_STRING,
-                template=_STRING,
-                values=_array(_STRING),
-            )
-        ),
+        request_schema=_OPEN,
+        result_schema=_OPEN,
+        faults=_array(_ref("DescribedFault")),
+        findings=_array(_ref("DescribedFinding")),
         references=_array(_ref("Reference")),
         cautions=_array(_STRING),
-        example={"type": "object"},
+        example=_OPEN,
         renderings=_array(_STRING),
-        media=_array(_object("request answers", request=_STRING, answers=_array(_STRING))),
+        media=_array(_ref("DescribedMedium")),
         csv_columns={"type": ["array", "null"], "items": _STRING, "description": "The result's columns in text/csv."},
-        limits=_object(" ".join(_LIMITS), **dict.fromkeys(_LIMITS, _COUNT)),
-        deprecation={"type": ["object", "null"]},
+        limits=_ref("Limits"),
+        deprecation=_or_null("DescribedDeprecation"),
     ),
+    "DescribedFault": _object("code field", code=_STRING, field=_STRING),
+    "DescribedFinding": _object(
+        "code severity template values",
+        code=_STRING,
+        severity=_SEVERITY,
+        template=_STRING,
+        values=_array(_STRING),
+    ),
+    "DescribedMedium": _object("request answers", request=_STRING, answers=_array(_STRING)),
+    "DescribedDeprecation": _object(
+        "deprecated_on sunset_on successor", deprecated_on=_DAY, sunset_on=_DAY, successor=_NULLABLE_STRING
+    ),
+    "Limits": _object(" ".join(_LIMITS), **dict.fromkeys(_LIMITS, _COUNT)),
     "RuleSet": _object(
         "id version title rules references digest may_clear",
         id=_STRING,
         version=_STRING,
         title=_STRING,
         digest=_DIGEST,
-        rules=_array(
-            _object(
-                "id quantity severity statement reference",
-                id=_STRING,
-                quantity={**_STRING, "enum": list(QUANTITIES)},
-                severity={**_STRING, "enum": ["watch", "act"]},
-                statement=_STRING,
-                reference=_STRING,
-                at_least={"type": ["number", "null"]},
-                at_most={"type": ["number", "null"]},
-                exposures=_array(_STRING),
-                zones={"type": ["array", "null"], "items": _STRING},
-                original_at_least_mm={"type": ["number", "null"]},
-                original_at_most_mm={"type": ["number", "null"]},
-            )
-        ),
+        rules=_array(_ref("Rule")),
         references=_array(_ref("Reference")),
         materials=_array(_STRING),
-        minimum_content={"type": ["object", "null"]},
-        by_hull={
-            "type": ["object", "null"],
-            "description": "How the limits follow from the hull: what they need of it, the formula, and the example whose "
-            "limits stand in rules; null where they are the same for every hull.",
-            "properties": {
-                "needs": _array(_STRING),
-                "formula": _STRING,
-                "example": {"type": "object", "additionalProperties": {"type": "number"}},
-            },
-        },
+        minimum_content=_or_null("MinimumContent"),
+        by_hull=_or_null("LimitsByHull"),
         may_clear={
             "type": "boolean",
             "description": "Whether keeping its limits passes plate; else they only raise a verdict.",
         },
         distribution=_ref("Distribution"),
     ),
+    "Rule": _object(
+        "id quantity severity statement reference",
+        id=_STRING,
+        quantity={**_STRING, "enum": list(QUANTITIES)},
+        severity={**_STRING, "enum": ["watch", "act"]},
+        statement=_STRING,
+        reference=_STRING,
+        at_least={"type": ["number", "null"]},
+        at_most={"type": ["number", "null"]},
+        exposures=_array(_STRING),
+        zones={"type": ["array", "null"], "items": _STRING},
+        original_at_least_mm={"type": ["number", "null"]},
+        original_at_most_mm={"type": ["number", "null"]},
+    ),
+    "MinimumContent": {
+        **_object(
+            "zones both_sides readings_per_zone inside_seen",
+            zones=_array(_STRING),
+            both_sides={"type": "boolean"},
+            readings_per_zone=_COUNT,
+            inside_seen={"type": "boolean"},
+        ),
+        "description": "What a survey has to contain before the rule set lets it pass.",
+    },
+    "LimitsByHull": {
+        **_object(
+            "needs formula example",
+            needs=_array(_STRING),
+            formula=_STRING,
+            example={"type": "object", "additionalProperties": {"type": "number"}},
+        ),
+        "description": "How the limits follow from the hull: what they need of it, the formula, and the example whose limits "
+        "stand in rules.",
+    },
+    "CalculationList": _object("calculations", calculations=_array(_ref("CalculationListed"))),
+    "RuleSetList": _object("rule_sets", rule_sets=_array(_ref("RuleSet"))),
+    "ProblemKind": _object("name status title remedy", name=_STRING, status=_STATUS, title=_STRING, remedy=_STRING),
+    "Service": _object(
+        "service version calculations rule_sets openapi",
+        service=_STRING,
+        version=_STRING,
+        calculations=_STRING,
+        rule_sets=_STRING,
+        openapi=_STRING,
+    ),
+    "OpenApiDocument": _OPEN,
+    "Health": _object("status", status=_STRING),
 }
-_CATALOGUE: dict[str, tuple[str, str, dict[str, Any]]] = {
-    "/": ("Where to begin", "The service's version and the paths of its catalogue.", {"type": "object"}),
+_CATALOGUE: dict[str, tuple[str, str, str, dict[str, Any]]] = {
+    "/": ("get_service", "Where to begin", "The service's version and the paths of its catalogue.", _ref("Service")),
     "/v1/calculations": (
+        "list_calculations",
         "The calculations",
         "Every calculation of this service, built in or plugged in.",
-        _object("calculations", calculations=_array(_ref("CalculationListed"))),
+        _ref("CalculationList"),
     ),
     "/v1/rule-sets": (
+        "list_rule_sets",
         "The rule sets",
         "What insurers accept, as this service knows it.",
-        _object("rule_sets", rule_sets=_array(_ref("RuleSet"))),
+        _ref("RuleSetList"),
     ),
-    "/v1/rule-sets/{rule_set_id}": ("One rule set", "Its rules, sources, version and digest.", _ref("RuleSet")),
+    "/v1/rule-sets/{rule_set_id}": (
+        "describe_rule_set",
+        "One rule set",
+        "Its rules, sources, version and digest.",
+        _ref("RuleSet"),
+    ),
     "/problems/{name}": (
+        "describe_problem",
         "One kind of problem",
         "What a problem's type means and what the caller can do.",
-        _object("name status title remedy", name=_STRING, status=_COUNT, title=_STRING, remedy=_STRING),
+        _ref("ProblemKind"),
     ),
-    "/openapi.json": ("This document", "OpenAPI 3.1, generated from what is served.", {"type": "object"}),
-    "/health/live": ("Whether it lives", "200 while the process answers.", _object("status", status=_STRING)),
-    "/health/ready": ("Whether it takes calls", "200 while it does.", _object("status", status=_STRING)),
+    "/openapi.json": (
+        "get_openapi_document",
+        "This document",
+        "OpenAPI 3.1, generated from what is served.",
+        _ref("OpenApiDocument"),
+    ),
+    "/health/live": (
+        "tell_whether_it_lives",
+        "Whether it lives",
+        "200 while the process answers.",
+        _ref("Health"),
+    ),
+    "/health/ready": (
+        "tell_whether_it_is_ready",
+        "Whether it takes calls",
+        "200 while it does.",
+        _ref("Health"),
+    ),
 }
 _NOT_FOUND = {"/v1/rule-sets/{rule_set_id}": ("unknown-rule-set",), "/problems/{name}": ("not-found",)}

@@ -76,10 +76,12 @@ def test_first_of_the_two_commands_runs():
 
 
 def test_make_openapi_changes_nothing():
-    """`make openapi` writes the document that is committed."""
+    """`make openapi` writes the document, and the names of the vectors' files, that are committed."""
     before = (ROOT / "openapi/openapi.json").read_bytes()
+    files = sorted(path.name for path in (ROOT / "openapi/vectors").iterdir())
     assert run("make openapi").returncode == 0
     assert (ROOT / "openapi/openapi.json").read_bytes() == before
+    assert sorted(path.name for path in (ROOT / "openapi/vectors").iterdir()) == files
 
 
 @pytest.mark.skipif(shutil.which("curl") is None, reason="the Debian package curl is not installed")

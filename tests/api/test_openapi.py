@@ -13,6 +13,7 @@ from openapi_spec_validator import OpenAPIV31SpecValidator
 
 from platemargin_api.app import create_app
 from platemargin_api.openapi import document
+from platemargin_api.openapi_choices import named
 from platemargin_api.problems import PROBLEMS
 from platemargin_api.registry import load_registry
 
@@ -275,7 +276,7 @@ def test_a_step_of_working_may_say_what_it_is_of():
 
 def test_whether_plate_was_read_through_its_coating_has_no_default():
     """Absent is not false: a film that is stated was read through, and the document must not promise otherwise."""
-    gauge = {path.rsplit("/", 1)[1]: schema for path, schema in nodes(request_of("hull-survey")["schema"]) if "/gauge/" in path}
+    gauge = SCHEMAS["GaugeRequest"]["properties"]
     assert "default" not in gauge["through_coating"]
     assert gauge["mode"]["default"] == "unknown"
 
@@ -296,7 +297,7 @@ def test_a_pattern_means_the_same_to_the_document_and_to_the_service():
 
 def test_every_kind_of_problem_is_documented():
     described = SCHEMAS["Problem"]
-    assert described["properties"]["type"]["enum"] == ["about:blank", *(f"/problems/{name}" for name in PROBLEMS)]
+    assert SCHEMAS["ProblemType"]["enum"] == ["about:blank", *(f"/problems/{name}" for name in PROBLEMS)]
     for name, kind in PROBLEMS.items():
         assert f"/problems/{name} ({kind.status}): {kind.title}" in described["description"]
         page = client.get(f"/problems/{name}")
@@ -344,6 +345,31 @@ def test_every_operation_has_a_name_of_its_own_and_a_summary():
     assert all(name.isidentifier() for name in names)
     assert all(operation["summary"] and operation["tags"] for operation in operations)
     assert {tag for operation in operations for tag in operation["tags"]} == {tag["name"] for tag in DOCUMENT["tags"]}
+
+
+def enumerated(schema):
+    """Return how many lists of names stand within a schema."""
+    if isinstance(schema, dict):
+        return ("enum" in schema) + sum(enumerated(member) for member in schema.values())
+    return sum(enumerated(item) for item in schema) if isinstance(schema, list) else 0
+
+
+def test_every_enumeration_is_a_schema_of_its_own():
+    """A generator then names it as the document does."""
+    lists = [name for name, schema in SCHEMAS.items() if "enum" in schema]
+    assert len(lists) > 100
+    assert SCHEMAS["PlateMarginRequestEnvironment"] == {
+        "type": "string",
+        "enum": ["fresh_water", "polluted_fresh_water", "sea_splash", "sea_immersed"],
+    }
+    held = {name: schema for name, schema in SCHEMAS.items() if name not in lists}
+    assert {name for name, schema in held.items() if enumerated(schema.get("properties", {}))} == set()
+
+
+def test_a_name_that_a_schema_has_already_is_left_to_it():
+    colour = {"enum": ["red", "black"], "type": "string"}
+    schemas = {"Pit": {"properties": {"colour": colour}}, "PitColour": {"type": "object"}}
+    assert named(schemas) == schemas
 
 
 def test_every_schema_that_is_listed_is_used_and_named_as_a_name():
