@@ -104,9 +104,10 @@ def _spec(registry: Registry) -> APISpec:
             {"name": "catalogue", "description": "What there is."},
             {"name": "operation", "description": "Whether it runs."},
         ],
-        security=[],  # said outright: nobody is asked for a key
+        security=_KEY_IF_ASKED,
         plugins=[plugin],
     )
+    spec.components.security_scheme("bearer", _BEARER)
     converter: Any = plugin.converter
     for attributes in (_unit, _width, _nullable_choice, _rule_set_ids(tuple(registry.rule_sets))):
         converter.add_attribute_function(attributes)
@@ -175,7 +176,8 @@ def _operations(served: Served, registry: Registry, spec: APISpec) -> dict[str, 
                     },
                 },
                 **_problems("malformed-body", "not-acceptable", "timeout", "too-large", "unsupported-media-type"),
-                **_problems("invalid-request", "not-applicable", "calculation-failed", "busy"),
+                **_problems("invalid-request", "not-applicable", "calculation-failed", "busy", "forbidden"),
+                **_asked_for_keys(),
             },
         },
         "get": {
@@ -189,6 +191,7 @@ def _operations(served: Served, registry: Registry, spec: APISpec) -> dict[str, 
                     "content": {"application/json": {"schema": {"$ref": f"{_REF}CalculationDescription"}}},
                 },
                 **_problems("not-acceptable"),
+                **_asked_for_keys(),
             },
         },
     }
@@ -246,9 +249,9 @@ def _tell_typed(served: Served, schemas: Mapping[str, Any]) -> None:
         }
         schema["properties"][rows]["type"] = ["array", "null"]
         schema["required"].remove(rows)
-        schema["if"] = {"required": [name], "properties": {name: {"type": "string"}}}
-        schema["then"] = {"properties": {rows: {"type": "null"}}}
-        schema["else"] = {"required": [rows], "properties": {rows: {"type": "array"}}}
+        schema["if"] = {"required": [name], "properties": {name: _STATED}}
+        schema["then"] = {"properties": {rows: {"const": None}}}
+        schema["else"] = {"required": [rows], "properties": {rows: _STATED}}
 
 
 def _moved(schema: Any) -> Any:
@@ -276,15 +279,22 @@ def _object(required: str, **properties: Mapping[str, Any]) -> dict[str, Any]:
 def _get(path: str, name: str, summary: str, description: str, schema: Mapping[str, Any]) -> dict[str, Any]:
     parameters = [part[1:-1] for part in path.split("/") if part.startswith("{")]
     negotiated = {} if path.startswith("/health") else _problems("not-acceptable")
+    asked = path.startswith("/v1/")
     return {
+        **({} if asked else {"security": []}),
         "operationId": name,
         "summary": summary,
         "description": description,
         "tags": ["operation" if path.startswith("/health") else "catalogue"],
         **({"parameters": [_path_parameter(name) for name in parameters]} if parameters else {}),
         "responses": {
-            "200": {"description": "Told.", "content": {"application/json": {"schema": dict(schema)}}},
+            "200": {
+                "description": "Told.",
+                **({"headers": _RATE_HEADERS} if asked else {}),
+                "content": {"application/json": {"schema": dict(schema)}},
+            },
             **negotiated,
+            **(_asked_for_keys() if asked else {}),
             **(_problems(*_NOT_FOUND[path]) if parameters else {}),
         },
     }
@@ -308,6 +318,26 @@ def _problems(*names: str) -> dict[str, Any]:
     }
 
 
+def _asked_for_keys() -> dict[str, Any]:
+    """Return the responses of a service whose operator asks for keys."""
+    unauthorised, limited = _problems("unauthorised")["401"], _problems("rate-limited")["429"]
+    return {
+        "401": {**unauthorised, "headers": {"WWW-Authenticate": {"description": "Bearer (RFC 6750).", "schema": _STRING}}},
+        "429": {**limited, "headers": _RATE_HEADERS | {"Retry-After": _seconds("When to call again.")}},
+    }
+
+
+def _seconds(description: str) -> dict[str, Any]:
+    return {"description": description, "schema": _COUNT}
+
+
+#: The service asks for a key where its operator has a file of them, and not otherwise.
+_KEY_IF_ASKED: list[dict[str, Any]] = [{"bearer": []}, {}]
+_BEARER = {
+    "type": "http",
+    "scheme": "bearer",
+    "description": "A key of the operator's, where they ask for one; RFC 6750.",
+}
 _PREFER = {
     "name": "Prefer",
     "in": "header",
@@ -318,7 +348,15 @@ _PREFER = {
     "schema": _STRING,
     "example": "return=minimal",
 }
+_COUNT = {"type": "integer", "format": "int64", "minimum": 0, "maximum": 2**53 - 1}
+_RATE_HEADERS: dict[str, Any] = {
+    "RateLimit-Limit": {"description": "Calls that the key has in a minute; where keys are asked for.", "schema": _COUNT},
+    "RateLimit-Remaining": {"description": "Those that are left of them.", "schema": _COUNT},
+    "RateLimit-Reset": {"description": "When there are more, in seconds since 1970.", "schema": _COUNT},
+    "X-Request-Id": {"description": "The request's id, as the log has it.", "schema": _STRING},
+}
 _ANSWER_HEADERS = {
+    **_RATE_HEADERS,
     "Calculation-Version": {"description": "The calculation's version.", "schema": _STRING},
     "Preference-Applied": {"description": "The preferences that were honoured.", "schema": _STRING},
     "Content-Digest": {"description": "Of the answer to many rows, unless it is streamed (RFC 9530).", "schema": _STRING},
@@ -330,6 +368,8 @@ _ANY = {"description": "Of any type."}
 _OPEN = {"type": "object", "additionalProperties": True}
 _NULLABLE_STRING = {"type": ["string", "null"]}
 _DIGEST = {**_STRING, "pattern": "^sha-256=:[A-Za-z0-9+/]{43}=:$"}
+#: What is there: null is absence.
+_STATED = {"not": {"const": None}}
 #: Where in a table that was typed something is.
 _OF_TABLE: dict[str, Any] = {
     "row": {
@@ -341,7 +381,6 @@ _OF_TABLE: dict[str, Any] = {
     },
     "column": {**_STRING, "description": "Its column."},
 }
-_COUNT = {"type": "integer", "format": "int64", "minimum": 0, "maximum": 2**53 - 1}
 _SEVERITY = {**_STRING, "enum": ["note", "watch", "act"]}
 _DAY = {**_STRING, "format": "date"}
 _STATUS = {"type": "integer", "format": "int32", "minimum": 400, "maximum": 599}

@@ -327,7 +327,7 @@ def test_the_kinds_of_problem_are_those_of_the_contract():
 @pytest.mark.parametrize("calculation", BUILT_IN)
 def test_a_call_tells_how_it_may_fail(calculation):
     responses = operation(calculation)["responses"]
-    expected = {"400", "406", "408", "413", "415", "422", "500", "503"}
+    expected = {"400", "401", "403", "406", "408", "413", "415", "422", "429", "500", "503"}
     assert set(responses) == {"200", *expected}
     for status in expected:
         assert responses[status]["content"] == {
