@@ -12,7 +12,7 @@ from platemargin_api.fields import RuleSets
 from platemargin_api.findings import plain
 from platemargin_api.registry import Served
 
-__all__ = ["Assumed", "assumed_of"]
+__all__ = ["Assumed", "assumed_of", "taken_instead"]
 
 #: What an answer tells of one assumption, and of how many rows it holds.
 Assumed: TypeAlias = tuple[dict[str, Any], int]
@@ -23,11 +23,18 @@ def assumed_of(served: Served, sent: Sequence[Mapping[str, Any]], arguments: Arg
     yield from _defaults(served, sent)
     for field in served.rule_set_fields:
         yield from ((told, 1) for row in sent for told in _default_rule_sets(field, row))
+    if served.offered.elementwise:
+        yield from taken_instead(served, arguments, result, len(sent))
+        return
     for assumption in served.offered.assumed:
-        if served.offered.elementwise:
-            yield from _of_rows(assumption, arguments, result, len(sent))
-        elif assumption.when(arguments, result):
+        if assumption.when(arguments, result):
             yield _told(assumption, _of_call(assumption.value, arguments, result), arguments, result), 1
+
+
+def taken_instead(served: Served, arguments: Arguments, result: Any, count: int) -> Iterator[Assumed]:
+    """Return each value that an elementwise calculation took in so many rows where none was sent, no plain default."""
+    for assumption in served.offered.assumed:
+        yield from _of_rows(assumption, arguments, result, count)
 
 
 def _defaults(served: Served, sent: Sequence[Mapping[str, Any]]) -> Iterator[Assumed]:
@@ -52,10 +59,16 @@ def _of_rows(assumption: Assumption, arguments: Arguments, result: Any, count: i
     if not rows.size:
         return
     taken = np.broadcast_to(_of_call(assumption.value, arguments, result), (count,))[rows]
+    if (taken == taken[0]).all():
+        yield _of_row(assumption, taken[0], int(rows[0]), arguments, result), len(rows)
+        return
     for value, first, times in zip(*np.unique(taken, return_index=True, return_counts=True), strict=True):
-        row = int(rows[first])
-        alone = {name: column[row : row + 1] for name, column in arguments.items()}
-        yield _told(assumption, value.item(), alone, result), int(times)
+        yield _of_row(assumption, value, int(rows[first]), arguments, result), int(times)
+
+
+def _of_row(assumption: Assumption, value: Any, row: int, arguments: Arguments, result: Any) -> dict[str, Any]:
+    alone = {name: column[row : row + 1] for name, column in arguments.items()}
+    return _told(assumption, value.item(), alone, result)
 
 
 def _told(assumption: Assumption, value: Any, arguments: Arguments, result: Any) -> dict[str, Any]:

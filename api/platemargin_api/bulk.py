@@ -4,11 +4,8 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator, Mapping
-from contextlib import suppress
 from dataclasses import dataclass, field
-from functools import partial
-from tempfile import SpooledTemporaryFile
-from typing import IO, Any
+from typing import Any
 
 from flask import Request, Response
 
@@ -23,6 +20,7 @@ from platemargin_api.problems import ProblemError
 from platemargin_api.registry import Registry, Served
 from platemargin_api.rows import Rows, Sent
 from platemargin_api.settings import Settings
+from platemargin_api.spool import spooled
 from platemargin_api.tally import Tally
 from platemargin_api.upload import Upload
 from platemargin_api.watch import watched
@@ -31,10 +29,6 @@ __all__ = ["bulk_response"]
 
 #: What is computed in one call, and what is answered one by one before it is written; and the bytes of either.
 ROWS_TOGETHER, ROWS_ALONE, BATCH_BYTES = 1024, 64, 2 * 1024 * 1024
-#: An answer up to this is kept in memory, a longer one in a file.
-SPOOLED_BYTES = 1024 * 1024
-#: What is sent at a time; a reader that takes none of it for as long as a sender may pause is given up.
-SENT_BYTES = 64 * 1024
 #: Preferences that an answer in lines honours, with their values.
 _HONOURED = {"return": ("minimal", "representation"), "stream": ("",)}
 
@@ -63,7 +57,9 @@ def bulk_response(
     content = _Content(reader, rows, writer, settings.max_rows, stream="stream" in prefer)
     applied = ", ".join(name if name == "stream" else f"{name}={value}" for name, value in prefer.items())
     told = {**headers, "Content-Type": writer.content_type, **({"Preference-Applied": applied} if applied else {})}
-    return Response(upload.patiently(content.parts()), headers=told) if content.stream else _held(content, upload, told)
+    if content.stream:
+        return Response(upload.patiently(content.parts()), headers=told)
+    return spooled(content.parts(), upload, told, more=lambda: {"Content-Digest": written_digest(content.digest.digest())})
 
 
 def _preferred(request: Request, answered: str) -> dict[str, str]:
@@ -75,38 +71,6 @@ def _preferred(request: Request, answered: str) -> dict[str, str]:
 def _reader(served: Served, sent: str, upload: Upload, limit: int) -> TableReader | LineReader:
     within = lines(upload.blocks(), limit)
     return TableReader(served, within, limit) if sent == CSV else LineReader(within, limit)
-
-
-def _held(content: _Content, upload: Upload, headers: Mapping[str, str]) -> Response:
-    """Return the answer with its length and digest, which tell a caller that it is whole."""
-    spool: IO[bytes] = SpooledTemporaryFile(max_size=SPOOLED_BYTES)  # noqa: SIM115  closed with the response
-    try:
-        for part in content.parts():
-            spool.write(part)
-        length = spool.tell()
-        spool.seek(0)
-    except OSError:
-        _close(spool)
-        raise ProblemError("busy", "There is no room to hold the answer; send less at a time, or Prefer: stream.") from None
-    except BaseException:
-        _close(spool)
-        raise
-    response = Response(upload.patiently(_sent(spool)), headers=dict(headers))
-    response.headers["Content-Length"] = str(length)
-    response.headers["Content-Digest"] = written_digest(content.digest.digest())
-    response.call_on_close(spool.close)
-    return response
-
-
-def _close(spool: IO[bytes]) -> None:
-    # What is still to be written cannot be where there is no room.
-    with suppress(OSError):
-        spool.close()
-
-
-def _sent(spool: IO[bytes]) -> Iterator[bytes]:
-    with spool:
-        yield from iter(partial(spool.read, SENT_BYTES), b"")
 
 
 @dataclass

@@ -17,7 +17,7 @@ from platemargin_api.problems import MOST_FAULTS, ProblemError, pointer
 from platemargin_api.registry import Served
 from platemargin_api.rows import Sent
 
-__all__ = ["TableReader"]
+__all__ = ["TableReader", "hold_header"]
 
 #: A number as JSON writes it.
 _NUMBER = re.compile(r"-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?", re.ASCII)
@@ -66,11 +66,7 @@ class TableReader:
             names = next(self._rows, [])
         except csv.Error as error:
             raise ProblemError("malformed-body", f"The header is not as RFC 4180 has it: {error}.") from None
-        faults = list(_faults(names, served.request.fields))
-        if faults:
-            errors = [_told(code, name, served.request.fields) for code, name in faults[:MOST_FAULTS]]
-            more = f" ({len(faults)} faults in all)" if len(faults) > 1 else ""
-            raise ProblemError("invalid-request", f"The header: {errors[0]['detail']}{more}", errors)
+        hold_header(names, served.request.fields)
         return names
 
     def _request(self, cells: Sequence[str]) -> bytes | ProblemError:
@@ -112,6 +108,21 @@ class _Text:
         except UnicodeDecodeError as error:
             where = f"byte {error.start} of line {self.line}"
             raise ProblemError("malformed-body", f"The row is not UTF-8 from {where} on.") from None
+
+
+def hold_header(names: Sequence[str], fields: Mapping[str, Any]) -> None:
+    """Refuse a header that names no member of a request, one twice, or not one that every row must have.
+
+    Raises
+    ------
+    ProblemError
+        invalid-request, naming each.
+    """
+    faults = list(_faults(names, fields))
+    if faults:
+        errors = [_told(code, name, fields) for code, name in faults[:MOST_FAULTS]]
+        more = f" ({len(faults)} faults in all)" if len(faults) > 1 else ""
+        raise ProblemError("invalid-request", f"The header: {errors[0]['detail']}{more}", errors)
 
 
 def _is_number(cell: str) -> bool:

@@ -11,7 +11,7 @@ from werkzeug.datastructures import MIMEAccept
 from werkzeug.http import parse_list_header, parse_options_header
 
 from platemargin_api.calculation import Calculation
-from platemargin_api.media import JSON
+from platemargin_api.media import ARROW, JSON, arrow_is_read
 from platemargin_api.problems import ProblemError
 
 __all__ = ["accepted", "calculation_headers", "content_type", "preferences"]
@@ -28,6 +28,8 @@ def content_type(request: Request, read: Sequence[str]) -> str:
     media_type, parameters = parse_options_header(request.headers.get("Content-Type", ""))
     if media_type.lower() not in read:
         said = f"{media_type} is not read here" if media_type else "The request has no Content-Type"
+        if media_type == ARROW and not arrow_is_read():
+            said = f"{said} without the extra platemargin[arrow]"
         raise ProblemError("unsupported-media-type", f"{said}; send Content-Type: {' or '.join(read)}.")
     if parameters.get("charset", "utf-8").lower() not in ("utf-8", "utf8"):
         raise ProblemError("unsupported-media-type", f"UTF-8 is read here, charset {parameters['charset']} is not")

@@ -2,15 +2,28 @@
 
 from __future__ import annotations
 
+from functools import cache
+from importlib.util import find_spec
+
 from platemargin_api.calculation import Calculation
 
-__all__ = ["CSV", "JSON", "NDJSON", "answered_in", "read"]
+__all__ = ["ARROW", "CSV", "JSON", "NDJSON", "answered_in", "arrow_is_read", "read"]
 
 JSON = "application/json"
 #: A request a line, and an answer a line.
 NDJSON = "application/x-ndjson"
 #: A row is a request: for elementwise calculations, whose requests and results are flat.
 CSV = "text/csv"
+
+
+#: A row is a request, in columns; with the extra that brings the library for it.
+ARROW = "application/vnd.apache.arrow.stream"
+
+
+@cache
+def arrow_is_read() -> bool:
+    """Tell whether the library for Arrow is installed; it is not loaded for that."""
+    return find_spec("pyarrow") is not None
 
 
 def read(calculation: Calculation) -> tuple[str, ...]:
@@ -22,8 +35,12 @@ def answered_in(calculation: Calculation, sent: str) -> tuple[str, ...]:
     """Return the media types that the answer may be in, the one of the request first."""
     if sent == JSON:
         return (JSON, *calculation.renderings)
-    return (sent, *(medium for medium in _of_rows(calculation) if medium != sent))
+    if sent == ARROW:
+        return (ARROW,)
+    return (sent, *(medium for medium in _of_rows(calculation) if medium not in (sent, ARROW)))
 
 
 def _of_rows(calculation: Calculation) -> tuple[str, ...]:
-    return (NDJSON, CSV) if calculation.elementwise else (NDJSON,)
+    if not calculation.elementwise:
+        return (NDJSON,)
+    return (NDJSON, CSV, ARROW) if arrow_is_read() else (NDJSON, CSV)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from platemargin_api.csv_writer import result_columns
-from platemargin_api.media import CSV, NDJSON, read
+from platemargin_api.media import ARROW, CSV, NDJSON, read
 from platemargin_api.registry import Served
 
 __all__ = ["rows_answered", "rows_sent"]
@@ -14,6 +14,9 @@ _SENT = {
     NDJSON: "A request as in application/json on each line (LF or CR LF), in UTF-8; blank lines are passed over.",
     CSV: "RFC 4180 in UTF-8: a header of the request's members, then a request a row; an empty cell is an absent member, a "
     "number is written as in JSON.",
+    ARROW: "A stream of record batches: columns are the request's members, rows are requests; float64, or float32 "
+    "(rounded to what its member is written with), whole numbers, text (dictionaries too), booleans, date32; null is an absent "
+    "member. Buffers are not compressed, and a batch has at most 64 MiB.",
 }
 _ANSWERED = {
     NDJSON: "An answer a line, in order: {line, id?, result, findings}, or {line, id?, problem} where the line is refused; "
@@ -24,6 +27,10 @@ _ANSWERED = {
     CSV: "A row for each row sent: line, id if it is sent, {columns}, finding_codes (spaces between them) and error (empty "
     "where the row is answered). Text that a spreadsheet would take for a formula begins with an apostrophe. Content-Length "
     "and Content-Digest tell whether it is whole.",
+    ARROW: "A stream of record batches, a row for each row sent: id if it is sent, {columns} (not rounded; of single precision "
+    "where all numbers sent are; names in dictionaries), finding_codes (a list) and error (null where the row is answered). "
+    "The schema's metadata have under platemargin, as JSON, calculation, service_version and, unless the answer is streamed, "
+    "what the last line of JSON lines tells, with the digest of the request.",
 }
 
 

@@ -20,7 +20,7 @@ from platemargin_api.problems import ProblemError, not_applicable
 from platemargin_api.registry import Registry, Served
 from platemargin_api.tally import Tally
 
-__all__ = ["Record", "Rows", "Sent"]
+__all__ = ["MOST_REFUSALS", "Record", "Rows", "Sent", "refusals_of"]
 
 #: A row's line and its request, or what is wrong with it before it can be one.
 Sent: TypeAlias = tuple[int, bytes | ProblemError]
@@ -82,7 +82,7 @@ class Rows:
         try:
             return self._answered(rows)
         except Exception as error:  # noqa: BLE001  the same
-            broken = _refusals(error, len(rows)) if refusals < MOST_REFUSALS else {}
+            broken = refusals_of(error, len(rows)) if refusals < MOST_REFUSALS else {}
             if broken:
                 rest = iter(self._computed([row for at, row in enumerate(rows) if at not in broken], refusals + 1))
                 return [self._unfit(row, broken[at]) if at in broken else next(rest) for at, row in enumerate(rows)]
@@ -124,7 +124,7 @@ def _record(line: int, labelled: Mapping[str, Any], result: Any, findings: Any) 
     return {"line": line, **label, "result": result, "findings": findings}
 
 
-def _refusals(error: Exception, count: int) -> dict[int, NotApplicableError]:
+def refusals_of(error: Exception, count: int) -> dict[int, NotApplicableError]:
     """Return what is refused of each row; nothing where the error does not say of which rows it is."""
     faults: dict[int, list[Any]] = {}
     for fault in error.faults if isinstance(error, NotApplicableError) else ():

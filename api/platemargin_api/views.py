@@ -18,7 +18,7 @@ from platemargin_api.bulk import bulk_response
 from platemargin_api.drain import draining
 from platemargin_api.fields import nearest
 from platemargin_api.headers import accepted, calculation_headers, content_type, preferences
-from platemargin_api.media import JSON, answered_in, read
+from platemargin_api.media import ARROW, JSON, answered_in, read
 from platemargin_api.openapi import describe, document
 from platemargin_api.problems import PROBLEMS, ProblemError
 from platemargin_api.registry import Plugin, Registry, Served
@@ -56,6 +56,11 @@ def _calculate(views: Blueprint, registry: Registry, settings: Settings) -> None
         try:
             sent = content_type(request, read(served.offered))
             answered = accepted(request, answered_in(served.offered, sent))
+            if sent == ARROW:
+                # Loaded with the first call that needs it.
+                from platemargin_api.arrow.stream import arrow_response  # noqa: PLC0415
+
+                return arrow_response(request, served, registry, settings, {**headers, **_ANSWERED})
             if sent != JSON:
                 return bulk_response(request, served, registry, settings, (sent, answered), {**headers, **_ANSWERED})
             minimal = preferences(request).get("return") == "minimal"

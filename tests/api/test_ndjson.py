@@ -17,7 +17,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from platemargin.errors import NotApplicableError
-from platemargin_api import bulk
+from platemargin_api import bulk, spool
 from platemargin_api.app import create_app
 from platemargin_api.lines import lines
 from platemargin_api.registry import Served, load_registry
@@ -536,7 +536,7 @@ def test_the_limits_may_be_set_and_are_told():
 
 def test_a_disk_that_is_full_is_a_problem(monkeypatch):
     """/dev/full (full(4)): every write fails for want of room, that of closing too."""
-    monkeypatch.setattr(bulk, "SpooledTemporaryFile", lambda **_: open("/dev/full", "wb"))  # noqa: PTH123, SIM115
+    monkeypatch.setattr(spool, "SpooledTemporaryFile", lambda **_: open("/dev/full", "wb"))  # noqa: PTH123, SIM115
     answer = post("residual-thickness", b"\n".join([GOOD_LINE] * 10_000))
     assert (answer.status_code, answer.json["type"]) == (503, "/problems/busy")
 

@@ -4,6 +4,7 @@ import json
 import os
 import subprocess
 import sys
+from importlib.util import find_spec
 from pathlib import Path
 
 import jsonschema
@@ -131,12 +132,15 @@ def test_the_examples_and_the_answer_fit_their_schemas(calculation, prefer):
 def test_it_has_the_media_that_the_catalogue_tells_and_that_are_read(calculation):
     told = client.get(f"/v1/calculations/{calculation}").json
     rows = {"application/x-ndjson", "text/csv"} if told["elementwise"] else {"application/x-ndjson"}
+    columns = {"application/vnd.apache.arrow.stream"} if told["elementwise"] and find_spec("pyarrow") else set()
     assert {medium["request"]: set(medium["answers"]) for medium in told["media"]} == {
         "application/json": {"application/json", *told["renderings"]},
         **dict.fromkeys(rows, rows),
+        **dict.fromkeys(columns, columns),
     }
-    assert set(operation(calculation)["requestBody"]["content"]) == {"application/json", *rows}
-    assert set(operation(calculation)["responses"]["200"]["content"]) == {"application/json", *told["renderings"], *rows}
+    media = {"application/json", *rows, *columns}
+    assert set(operation(calculation)["requestBody"]["content"]) == media
+    assert set(operation(calculation)["responses"]["200"]["content"]) == {*media, *told["renderings"]}
     for sent, answers in ((medium["request"], medium["answers"]) for medium in told["media"]):
         for accept in answers:
             answer = client.post(f"/v1/calculations/{calculation}", headers={"Content-Type": sent, "Accept": accept})

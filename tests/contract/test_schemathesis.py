@@ -28,7 +28,10 @@ schema = schemathesis.openapi.from_dict(document, config=config)
 schema.app = app
 
 
-@schemathesis.serializer("application/x-ndjson", "text/csv")
+ARROW = "application/vnd.apache.arrow.stream"
+
+
+@schemathesis.serializer("application/x-ndjson", "text/csv", ARROW)
 def as_it_is(_ctx, value):
     """Of many rows the document says in words what they are: whatever text was generated is sent."""
     return str(value).encode(errors="surrogatepass")
@@ -66,14 +69,14 @@ def validator(path):
 
 
 def bad_rows_are_told_in_band(_ctx, response, case):
-    """Whatever lines are sent is answered; only a table's header can be refused before any row is."""
+    """Whatever lines are sent is answered; only a table's header, or no stream at all, is refused before any."""
     refused_for = {} if case.media_type == "application/x-ndjson" else {"/problems/invalid-request", "/problems/malformed-body"}
     assert response.status_code == 200 or response.json()["type"] in refused_for, response.content
 
 
 def checked(case):
     of_schema = [positive_data_acceptance, negative_data_rejection]
-    if case.media_type in ("application/x-ndjson", "text/csv"):
+    if case.media_type in ("application/x-ndjson", "text/csv", ARROW):
         case.call_and_validate(excluded_checks=of_schema, additional_checks=[bad_rows_are_told_in_band])
     else:
         additional = [accepted_or_not_applicable, refused_where_the_document_refuses]
