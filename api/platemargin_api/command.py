@@ -17,6 +17,7 @@ from platemargin_api.answer import SERVICE_VERSION
 from platemargin_api.calls import NO_SUCH, REFUSED, VERDICT_CODES, call, check, list_calculations
 from platemargin_api.demo import demo
 from platemargin_api.openapi import document
+from platemargin_api.portfolio import command as portfolio
 from platemargin_api.registry import RegistryError, load_registry
 
 __all__ = ["main"]
@@ -95,6 +96,10 @@ def _calls(commands: Commands) -> None:
     )
     survey.add_argument("file", metavar="FILE", help="the survey as JSON; - reads it from stdin")
     survey.set_defaults(run=lambda chosen: check(chosen.file))
+
+    many = commands.add_parser("portfolio", help="answer files of readings, and tell what they say of each hull")
+    portfolio.add_options(many)
+    many.set_defaults(run=portfolio.run)
 
 
 def _serve(chosen: argparse.Namespace) -> int:

@@ -14,7 +14,7 @@ from platemargin_api.media import CSV
 from platemargin_api.registry import Served
 from platemargin_api.rows import Record
 
-__all__ = ["TableWriter", "result_columns"]
+__all__ = ["TableWriter", "result_columns", "table_row", "told_in_a_cell"]
 
 #: What a cell of text must not start with: a spreadsheet would take it for a formula.
 _FORMULA = tuple("=+-@\t\r\n")
@@ -53,11 +53,11 @@ class TableWriter:
         columns = result_columns(served)
         self._paths = list(columns.values())
         label = [LABEL] if labelled else []
-        self.head = _row(["line", *label, *columns, "finding_codes", "error"])
+        self.head = table_row(["line", *label, *columns, "finding_codes", "error"])
 
     def rows(self, records: Iterable[Record]) -> bytes:
         """Return rows."""
-        return b"".join(_row(self._cells(record)) for record in records)
+        return b"".join(table_row(self._cells(record)) for record in records)
 
     def end(self, _summary: Mapping[str, Any]) -> bytes:
         """Return nothing: every row of a table is a row."""
@@ -69,7 +69,7 @@ class TableWriter:
             yield record.get(LABEL)
         if "problem" in record:
             yield from [None] * (len(self._paths) + 1)
-            yield _told(record["problem"])
+            yield told_in_a_cell(record["problem"])
         else:
             yield from (_at(record["result"], path) for path in self._paths)
             yield " ".join(finding["code"] for finding in record["findings"])
@@ -82,13 +82,14 @@ def _at(value: Any, path: tuple[str | int, ...]) -> Any:
     return value
 
 
-def _told(problem: Mapping[str, Any]) -> str:
+def told_in_a_cell(problem: Mapping[str, Any]) -> str:
     """Return a problem in one cell: its kind, and each fault with the member that it is of."""
     faults = [f"{fault['pointer'] or 'the row'}: {fault['detail']}" for fault in problem.get("errors", ())]
     return f"{problem['type'].rsplit('/', 1)[1]}: {'; '.join(faults) or problem['detail']}"
 
 
-def _row(cells: Iterable[Any]) -> bytes:
+def table_row(cells: Iterable[Any]) -> bytes:
+    """Return a row of a table."""
     return (",".join(map(_cell, cells)) + "\r\n").encode()
 
 

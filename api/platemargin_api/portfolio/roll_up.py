@@ -1,0 +1,151 @@
+"""What readings say of each hull: roll-ups of blocks, of files and of a portfolio are put together in one way."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from platemargin.quantities import rounded, to_decimals
+from platemargin_api.answer import LABEL
+from platemargin_api.portfolio.columns import CODES, HULL, ROW
+from platemargin_api.registry import Served
+
+__all__ = ["VERDICTS", "RollUp"]
+
+#: From the worst on. Silence is never a pass.
+VERDICTS = ("act", "watch", "not_judged", "no_limit_broken")
+#: What tells the worst reading, and whether the lowest is: the first of these that the calculation answers with.
+_MEASURES = (
+    ("margin_mm", "ascending"),
+    ("years_low", "ascending"),
+    ("residual_mm", "ascending"),
+    ("thickness_mm", "ascending"),
+    ("governing_mm_per_year", "descending"),
+)
+_YEARS_LOW = "years_low"
+#: The member of a request that is a limit: where there is none, nothing can be said to keep one.
+_LIMIT = "threshold_mm"
+#: Lines wait to be put together until there are so many, or as many as there are hulls.
+_PENDING = 100_000
+_COUNTS = ("rows", "answered")
+#: Of the worst reading: its measure, and where it is. The order is that of the inputs' names and of their rows.
+_PLACE = ("worst", "worst_file", "worst_row", "worst_id")
+
+
+class RollUp:
+    """A line for each hull. In memory are as many as there are hulls, and at most as many again that wait."""
+
+    def __init__(self, served: Served) -> None:
+        self._served = served
+        found = served.offered.findings
+        self._codes = {code: {told.severity for told in found if told.code == code} for code in dict.fromkeys(_codes(found))}
+        self._withheld = {told.code for told in found if told.withholds_pass}
+        fields = served.response.fields
+        measures: list[tuple[str | None, str]] = [(name, order) for name, order in _MEASURES if name in fields]
+        self._measure, self._order = [*measures, (None, "ascending")][0]
+        self._waiting = [self._schema().empty_table()]
+        self._together = 0
+
+    def _schema(self) -> Any:
+        counts = [(name, pa.int64()) for name in (*_COUNTS, *self._codes)]
+        place = [("worst", pa.float64()), ("worst_file", pa.string()), ("worst_row", pa.int64()), ("worst_id", pa.string())]
+        return pa.schema([(HULL, pa.string()), *counts, *place, (_YEARS_LOW, pa.float64())])
+
+    def add_answers(self, file: str, answers: Any) -> None:
+        """Add rows of a file that are answered."""
+        count, names = answers.num_rows, answers.schema.names
+        worst = pa.nulls(count, pa.float64()) if self._measure is None else self._written(self._measure, answers)
+        known = worst.is_valid()
+        columns = {
+            HULL: answers[HULL],
+            **dict.fromkeys(_COUNTS, pa.repeat(pa.scalar(1, pa.int64()), count)),
+            **dict(zip(self._codes, _counted(answers[CODES], list(self._codes)), strict=True)),
+            "worst": worst,
+            "worst_file": pc.if_else(known, file, pa.scalar(None, pa.string())),
+            "worst_row": pc.if_else(known, answers[ROW], pa.scalar(None, pa.int64())),
+            "worst_id": answers[LABEL] if LABEL in names else pa.nulls(count, pa.string()),
+            _YEARS_LOW: self._written(_YEARS_LOW, answers) if _YEARS_LOW in names else pa.nulls(count, pa.float64()),
+        }
+        self.add(pa.table(columns).cast(self._schema()))
+
+    def add_rejects(self, hulls: Sequence[str | None]) -> None:
+        """Add rows that are rejected, each of a hull, or of one that nobody knows."""
+        nothing = {**dict.fromkeys(self._schema().names), **dict.fromkeys((*_COUNTS, *self._codes), 0)}
+        lines = [{**nothing, HULL: hull, "rows": rows} for hull, rows in Counter(hulls).items()]
+        self.add(pa.Table.from_pylist(lines, self._schema()))
+
+    def _written(self, name: str, answers: Any) -> Any:
+        """Return a column of results rounded as declared: readings are compared as they are printed."""
+        field: Any = self._served.response.fields[name]
+        numbers = pc.cast(answers[name], pa.float64()).to_numpy(zero_copy_only=False)
+        written = rounded(numbers, field.unit) if field.decimals is None else to_decimals(numbers, field.decimals)
+        return pa.array(written, from_pandas=True)
+
+    def add(self, lines: Any) -> None:
+        """Add lines of another roll-up of the same calculation."""
+        self._waiting.append(lines)
+        if sum(part.num_rows for part in self._waiting[1:]) >= max(_PENDING, self._waiting[0].num_rows):
+            self.lines()
+
+    def lines(self) -> Any:
+        """Return the lines so far, in the order of the hulls' names; that of rows which name none is the last."""
+        table = pa.concat_tables(self._waiting)
+        order = [(HULL, "ascending"), ("worst", self._order), ("worst_file", "ascending"), ("worst_row", "ascending")]
+        first = pc.ScalarAggregateOptions(skip_nulls=False)
+        sums = [(name, "sum") for name in (*_COUNTS, *self._codes)]
+        asked = [*sums, *((name, "first", first) for name in _PLACE), (_YEARS_LOW, "min")]
+        grouped = table.sort_by(order).group_by(HULL, use_threads=False).aggregate(asked)
+        self._waiting = [grouped.rename_columns([HULL, *(name for name, *_ in asked)]).cast(self._schema()).combine_chunks()]
+        return self._waiting[0]
+
+    def hulls(self) -> Any:
+        """Return what is told of each hull."""
+        lines = self.lines()
+        rejected = pc.subtract(lines["rows"], lines["answered"])
+        codes = [[code for code in self._codes if line[code]] for line in lines.select(list(self._codes)).to_pylist()]
+        verdicts = [self._verdict(found, left_out) for found, left_out in zip(codes, rejected.to_pylist(), strict=True)]
+        fields = self._served.response.fields
+        columns = {
+            HULL: lines[HULL],
+            "verdict": pa.array(verdicts, pa.string()),
+            "rows": lines["rows"],
+            "answered": lines["answered"],
+            "rejected": rejected,
+            **({} if self._measure is None else self._worst(lines)),
+            **({_YEARS_LOW: lines[_YEARS_LOW]} if _YEARS_LOW in fields else {}),
+            CODES: pa.array(codes, pa.list_(pa.string())),
+        }
+        return pa.table(columns)
+
+    def _worst(self, lines: Any) -> dict[str, Any]:
+        label = {"worst_id": lines["worst_id"]} if lines["worst_id"].null_count < lines.num_rows else {}
+        return {
+            f"worst_{self._measure}": lines["worst"],
+            "worst_file": lines["worst_file"],
+            "worst_row": lines["worst_row"],
+            **label,
+        }
+
+    def _verdict(self, codes: list[str], rejected: int) -> str:
+        """Return the worst that was found; where rows are left out, or nothing is a limit, never a pass."""
+        severities = set().union(*(self._codes[code] for code in codes))
+        unknown = rejected or self._withheld.intersection(codes) or _LIMIT not in self._served.request.fields
+        return next(
+            (found for found in ("act", "watch") if found in severities), "not_judged" if unknown else "no_limit_broken"
+        )
+
+
+def _codes(found: Any) -> list[str]:
+    return [told.code for told in found]
+
+
+def _counted(codes: Any, known: list[str]) -> list[Any]:
+    """Return for each code a column that tells in which rows it is found."""
+    rows = pc.list_parent_indices(codes).to_numpy()
+    names = pc.cast(pc.list_flatten(codes), pa.string()).to_numpy(zero_copy_only=False)
+    return [pa.array(np.bincount(rows[names == code], minlength=len(codes)).astype(np.int64)) for code in known]
