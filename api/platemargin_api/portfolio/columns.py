@@ -59,7 +59,7 @@ def columns_of(served: Served, asked: Asked, names: Sequence[str]) -> Columns:
 
 def _faults(served: Served, asked: Asked, names: Sequence[str]) -> Iterator[str]:
     fields, renamed = served.request.fields, dict(asked.renamed)
-    taken = {ROW, HULL, LABEL, CODES, ERROR, *result_columns(served)}
+    taken = {ROW, *([] if asked.hull is None else [HULL]), LABEL, CODES, ERROR, *result_columns(served)}
     for name, times in Counter(names).items():
         if times > 1:
             yield f"the column {name!r} is there {times} times"

@@ -10,7 +10,7 @@ from typing import Any
 from platemargin_api.calls import NO_SUCH, REFUSED, named
 from platemargin_api.portfolio.columns import HULL, Asked
 from platemargin_api.portfolio.refused import InputError, MissingExtraError, of_extra
-from platemargin_api.registry import load_registry
+from platemargin_api.registry import Served, load_registry
 
 __all__ = ["SOME_REJECTED", "add_options", "run"]
 
@@ -37,8 +37,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.description = DESCRIPTION
     parser.epilog = (
         f"Exit code: 0 with every row answered, {SOME_REJECTED} with rejects; {NO_SUCH} where IN or the calculation is not there,\n"
-        f"{REFUSED} where an input is refused, {NOT_INSTALLED} where pip install 'platemargin[portfolio]' is wanting, "
-        f"{STOPPED} where it is stopped."
+        f"{REFUSED} where an input is refused, {STOPPED} where it is stopped; {NOT_INSTALLED} where the extra is not installed,\n"
+        "which pip install 'platemargin[portfolio]' does."
     )
     parser.add_argument("source", metavar="IN", type=Path, help="a file, or a folder of files and folders")
     parser.add_argument("target", metavar="OUT", type=Path, help="a folder of its own, not within IN")
@@ -67,21 +67,25 @@ def run(chosen: argparse.Namespace) -> int:
     served = named(load_registry(), chosen.calculation)
     if served is None:
         return NO_SUCH
-    hull = None if chosen.no_hulls else chosen.hull_column
-    asked = Asked(chosen.calculation, hull, tuple(chosen.column), tuple(dict.fromkeys(chosen.keep)))
     if not chosen.source.exists():
         return _failed(f"{chosen.source} is not there", NO_SUCH)
-    if not served.offered.elementwise:
-        return _failed(f"{chosen.calculation} is not elementwise: it does not answer rows", REFUSED)
     try:
-        runner = of_extra("platemargin_api.portfolio.run", "portfolio")
-        return _told(runner.portfolio(chosen.source, chosen.target, asked, chosen.scheduler))
+        return _told(_outcome(served, chosen))
     except MissingExtraError as error:
         return _failed(str(error), NOT_INSTALLED)
     except InputError as error:
         return _failed(str(error), REFUSED)
     except KeyboardInterrupt:
         return _failed("stopped; run it again, and it goes on from there", STOPPED)
+
+
+def _outcome(served: Served, chosen: argparse.Namespace) -> Any:
+    if not served.offered.elementwise:
+        raise InputError(f"{chosen.calculation} is not elementwise: it does not answer rows")
+    hull = None if chosen.no_hulls else chosen.hull_column
+    asked = Asked(chosen.calculation, hull, tuple(chosen.column), tuple(dict.fromkeys(chosen.keep)))
+    runner = of_extra("platemargin_api.portfolio.run", "portfolio")
+    return runner.portfolio(chosen.source, chosen.target, asked, chosen.scheduler)
 
 
 def _failed(why: str, code: int) -> int:

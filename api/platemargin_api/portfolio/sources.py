@@ -26,6 +26,8 @@ BLOCK_ROWS = 32_768
 _READ_BYTES = 1024 * 1024
 #: The longest line of a table.
 _LINE_BYTES = 1024 * 1024
+#: Arrow columnar format, "IPC Streaming Format".
+_END_OF_STREAM = b"\xff\xff\xff\xff\0\0\0\0"
 
 
 #: From the names of columns to the members of the request that they hold, by column.
@@ -80,6 +82,8 @@ class _Arrow:
     def __init__(self, file: Any, _plan: Plan) -> None:
         self._file = file
         stream = file.read(6) != b"ARROW1"
+        if stream:
+            _refuse_cut(file)
         file.seek(0)
         self._reader = pa.ipc.open_stream(file) if stream else pa.ipc.open_file(file)
         self.schema = self._reader.schema
@@ -142,6 +146,12 @@ def opened(path: Path, plan: Plan) -> Iterator[Source]:
         raise InputError(error.detail) from None
     except (pa.ArrowException, OSError) as error:
         raise InputError(f"it cannot be read or answered: {error}") from None
+
+
+def _refuse_cut(file: Any) -> None:
+    """Refuse a stream without its end: one that is cut between two batches looks like a shorter one."""
+    if file.size() < len(_END_OF_STREAM) or file.read_at(len(_END_OF_STREAM), file.size() - len(_END_OF_STREAM)) != _END_OF_STREAM:
+        raise InputError("it is no Arrow file, and does not end as an Arrow stream does: it may be cut")
 
 
 def _numbered(batches: Iterator[Any]) -> Iterator[tuple[int, Any]]:

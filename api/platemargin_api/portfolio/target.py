@@ -24,7 +24,7 @@ _LOCK = ".lock"
 
 @contextmanager
 def alone(folder: Path) -> Iterator[None]:
-    """Hold a folder for this process, without what an earlier one left unfinished.
+    """Hold a folder for this process, without what it, its workers or an earlier one were killed at.
 
     Raises
     ------
@@ -42,7 +42,10 @@ def alone(folder: Path) -> Iterator[None]:
         except OSError:
             raise InputError(f"another run is writing into {folder}") from None
         remove_parts(folder)
-        yield
+        try:
+            yield
+        finally:
+            remove_parts(folder)
 
 
 def done(task: Task) -> Record | None:

@@ -1,0 +1,63 @@
+"""The same inputs by workers of a Dask scheduler, one of which is killed: the same bytes."""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from platemargin_api.calls import REFUSED
+from platemargin_api.portfolio.command import NOT_INSTALLED, SOME_REJECTED
+
+
+@pytest.fixture
+def cluster():
+    """Start a real cluster of two worker processes; yield its address and their process ids."""
+    command = [sys.executable, str(Path(__file__).with_name("cluster.py"))]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as started:
+        yield json.loads(started.stdout.readline())
+        started.stdin.close()
+        started.wait(timeout=60)
+
+
+def done(folder):
+    return {path.name for path in folder.glob(".done/*.json")}
+
+
+def test_a_worker_that_is_killed_changes_nothing(run, process, cluster, files, tmp_path):
+    for number in range(8):
+        rows = files.readings(12_000, number)
+        rows[77] |= {"plate_mm": None}
+        files.write(tmp_path / "in" / f"{number}.parquet", rows)
+    assert run(tmp_path / "in", tmp_path / "here")[0] == SOME_REJECTED
+    out = tmp_path / "there"
+    engine = process(tmp_path / "in", out, "--scheduler", cluster["address"])
+    deadline = time.monotonic() + 60
+    # Both workers are at an input by then, and most inputs are still to be done.
+    while not done(out) or len(list((out / "answers").glob(".*.part"))) < 2:
+        assert engine.poll() is None, engine.communicate()
+        assert time.monotonic() < deadline
+        time.sleep(0.005)
+    os.kill(cluster["workers"][0], signal.SIGKILL)
+    assert len(done(out)) < 6
+    _, faults = engine.communicate(timeout=120)
+    assert (engine.returncode, faults) == (SOME_REJECTED, "")
+    assert files.tree(out) == files.tree(tmp_path / "here")
+
+
+def test_a_scheduler_that_is_not_there(process, folder, tmp_path, monkeypatch):
+    monkeypatch.setenv("DASK_DISTRIBUTED__COMM__TIMEOUTS__CONNECT", "1s")
+    tried = process(folder, tmp_path / "out", "--scheduler", "tcp://127.0.0.1:9")
+    _, faults = tried.communicate(timeout=120)
+    assert tried.returncode == REFUSED
+    assert "no scheduler answers at tcp://127.0.0.1:9" in faults
+
+
+def test_the_extra_is_named_where_it_is_missing(run, folder, tmp_path, monkeypatch):
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    code, _, faults = run(folder, tmp_path / "out", "--scheduler", "tcp://127.0.0.1:9")
+    assert (code, faults) == (NOT_INSTALLED, "distributed is not installed: pip install 'platemargin[dask]' brings it\n")
