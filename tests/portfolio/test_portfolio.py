@@ -47,6 +47,8 @@ def test_each_row_is_answered_as_alone(run, files, tmp_path, name):
         alone = single(row)
         assert (made["hull"], made["id"]) == (row["hull"], row["id"])
         assert made["finding_codes"] == [finding["code"] for finding in alone["findings"]]
+        own = ("pit_depth_mm", "original_standard_uncertainty_mm")
+        assert made["assumed"] == [name for name in own if name in [assumed["field"] for assumed in alone["assumed"]]]
         for member, value in alone["result"].items():
             got = made[member].isoformat() if hasattr(made[member], "isoformat") else made[member]
             # The answer alone is rounded as declared, to four decimals in the finest; a column need not be.
@@ -163,7 +165,9 @@ def test_columns_of_other_names(run, files, tmp_path):
         ({"id": "hull"}, [], "'hull' is there 2 times"),
     ],
 )
-def test_columns_that_do_not_fit_are_refused_by_name_before_anything_is_done(run, files, tmp_path, name, names, options, reason):
+def test_columns_that_do_not_fit_are_refused_by_name_before_anything_is_done(
+    run, files, tmp_path, name, names, options, reason
+):
     rows = files.table(files.readings(5, 6))
     files.write(tmp_path / name, rows.rename_columns([names.get(column, column) for column in rows.column_names]))
     code, printed, faults = run(tmp_path / name, tmp_path / "out", *options)
@@ -211,7 +215,7 @@ def test_what_is_no_input_is_passed_over_and_said(run, files, folder, tmp_path):
     assert files.manifest(tmp_path / "out")["passed_over"] == ["letter.txt"]
 
 
-def test_what_is_not_there_or_cannot_be(run, files, folder, tmp_path):
+def test_what_is_not_there_or_cannot_be(run, folder, tmp_path):
     (tmp_path / "empty").mkdir()
     (tmp_path / "file").write_text("x")
     (tmp_path / "other").mkdir()

@@ -104,7 +104,7 @@ def test_an_output_that_is_not_as_it_was_written_is_made_again(run, files, folde
     assert files.tree(tmp_path / "out") == tree
 
 
-def test_another_version_or_other_columns_are_done_again(run, files, folder, tmp_path, monkeypatch):
+def test_another_version_or_other_columns_are_done_again(run, folder, tmp_path, monkeypatch):
     run(folder, tmp_path / "out")
     before = stamps(tmp_path / "out")
     options = ["--no-hulls", "--keep", "hull"]

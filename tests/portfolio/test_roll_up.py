@@ -1,7 +1,7 @@
 """What is told of a hull: recomputed from single answers, the same however its rows are dealt to files, never a silent pass."""
 
 import random
-from collections import defaultdict
+from collections import Counter, defaultdict
 
 import pyarrow.parquet as pq
 import pytest
@@ -17,7 +17,7 @@ SOUND = {"original_mm": 10.0, "plate_mm": 9.3, "pit_depth_mm": 0.2, "years_in_se
 
 def told_of(rows, calculation="plate-margin"):
     """Return the roll-up as a person would make it: one answer at a time, with rounded figures."""
-    of_hull = defaultdict(lambda: {"rows": 0, "answered": 0, "margins": [], "years_low": [], "codes": {}})
+    of_hull = defaultdict(lambda: {"rows": 0, "answered": 0, "margins": [], "years_low": [], "codes": {}, "assumed": Counter()})
     for place, row in enumerate(rows, 1):
         hull = of_hull[row["hull"]]
         hull["rows"] += 1
@@ -29,6 +29,7 @@ def told_of(rows, calculation="plate-margin"):
         hull["answered"] += 1
         hull["margins"].append((told["result"]["margin_mm"], place, row["id"]))
         hull["years_low"] += [] if told["result"]["years_low"] is None else [told["result"]["years_low"]]
+        hull["assumed"].update(assumed["field"] for assumed in told["assumed"])
         hull["codes"] |= {finding["code"]: finding["severity"] for finding in told["findings"]}
     return {name: _hull(name, hull) for name, hull in sorted(of_hull.items())}
 
@@ -48,6 +49,8 @@ def _hull(name, hull):
         "worst_row": worst[1],
         "worst_id": worst[2],
         "years_low": min(hull["years_low"], default=None),
+        "pit_depth_mm_assumed": hull["assumed"]["pit_depth_mm"],
+        "original_standard_uncertainty_mm_assumed": hull["assumed"]["original_standard_uncertainty_mm"],
         "finding_codes": sorted(hull["codes"]),
     }
 
@@ -131,7 +134,9 @@ def test_rows_that_name_no_hull_are_told_by_themselves(run, files, tmp_path):
 
 
 def test_without_a_limit_nothing_is_passed(run, files, tmp_path):
-    made = [{"hull": name, **SOUND, **plate} for name, plate in [("Sound", {}), ("Holed", {"plate_mm": 0.0, "pit_depth_mm": None})]]
+    made = [
+        {"hull": name, **SOUND, **plate} for name, plate in [("Sound", {}), ("Holed", {"plate_mm": 0.0, "pit_depth_mm": None})]
+    ]
     rows = files.table(made).select(["hull", "original_mm", "plate_mm", "pit_depth_mm"])
     files.write(tmp_path / "a.parquet", rows)
     run(tmp_path / "a.parquet", tmp_path / "out", "--calculation", "residual-thickness")

@@ -6,11 +6,12 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import Any, NamedTuple
 
+import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
 from platemargin_api.answer import LABEL
-from platemargin_api.portfolio.columns import ERROR, HULL, ROW, Asked, columns_of
+from platemargin_api.portfolio.columns import ASSUMED, ERROR, HULL, ROW, Asked, assumable, columns_of
 from platemargin_api.portfolio.own_answers import answer_batch
 from platemargin_api.portfolio.refused import InputError
 from platemargin_api.portfolio.sources import Block
@@ -34,7 +35,7 @@ class Reject(NamedTuple):
 class Answered(NamedTuple):
     """What became of the rows of a block: each is in one of the two."""
 
-    #: Row, hull, what is carried along, label, result and findings.
+    #: Row, hull, what is carried along, label, result, findings, and what was assumed.
     answers: Any
     rejects: Sequence[Reject]
 
@@ -95,9 +96,19 @@ class Answering:
             **hulls,
             **{name: block.batch[name] for name in self._columns.keep},
             **dict(zip(answered.schema.names, answered.columns, strict=True)),
+            ASSUMED: _assumed(requests, assumable(self._served)),
             ERROR: _errors(answered[ERROR], block.bad, hulls.get(HULL)),
         }
         return pa.RecordBatch.from_arrays(list(columns.values()), names=list(columns))
+
+
+def _assumed(requests: Any, members: Sequence[str]) -> Any:
+    """Return for each request the members of some that it does not state."""
+    absent = [requests[name].is_null() if name in requests.schema.names else [True] * requests.num_rows for name in members]
+    rows, which = np.nonzero(np.array(absent, dtype=bool).reshape(len(members), requests.num_rows).T)
+    ends = np.searchsorted(rows, np.arange(requests.num_rows + 1))
+    names = pa.array(np.array(members, dtype=object)[which], pa.string())
+    return pa.ListArray.from_arrays(pa.array(ends, pa.int32()), names)
 
 
 def _refuse_hulls_of(field: Any) -> None:

@@ -12,10 +12,11 @@ from platemargin_api.fields import nearest
 from platemargin_api.portfolio.refused import InputError
 from platemargin_api.registry import Served
 
-__all__ = ["CODES", "ERROR", "HULL", "ROW", "Asked", "Columns", "columns_of", "unused"]
+__all__ = ["ASSUMED", "CODES", "ERROR", "HULL", "ROW", "Asked", "Columns", "assumable", "columns_of", "unused"]
 
-#: Columns of the answers beside the result's: where the row stands in its input, its hull, what was found, why it is refused.
-ROW, HULL, CODES, ERROR = "row", "hull", "finding_codes", "error"
+#: Columns of the answers beside the result's: where the row stands in its input, its hull, what was found, which members took
+#: a value that nobody stated, why it is refused.
+ROW, HULL, CODES, ASSUMED, ERROR = "row", "hull", "finding_codes", "assumed", "error"
 
 
 @dataclass(frozen=True)
@@ -59,7 +60,7 @@ def columns_of(served: Served, asked: Asked, names: Sequence[str]) -> Columns:
 
 def _faults(served: Served, asked: Asked, names: Sequence[str]) -> Iterator[str]:
     fields, renamed = served.request.fields, dict(asked.renamed)
-    taken = {ROW, *([] if asked.hull is None else [HULL]), LABEL, CODES, ERROR, *result_columns(served)}
+    taken = {ROW, *([] if asked.hull is None else [HULL]), LABEL, CODES, ASSUMED, ERROR, *result_columns(served)}
     for name, times in Counter(names).items():
         if times > 1:
             yield f"the column {name!r} is there {times} times"
@@ -86,6 +87,11 @@ def _missing(served: Served, asked: Asked, names: Sequence[str], members: Mappin
             yield f"no column is {member}, which every row needs: --column NAME={member} says which one is"
     if asked.hull is not None and asked.hull not in names:
         yield f"no column is called {asked.hull!r}: --hull-column names the one that tells the hull, --no-hulls does without"
+
+
+def assumable(served: Served) -> Sequence[str]:
+    """Return the members of a request in whose absence the calculation takes a value of its own, plain defaults left out."""
+    return [name for name in dict.fromkeys(told.field for told in served.offered.assumed) if name in served.request.fields]
 
 
 def unused(asked: Asked, names: set[str]) -> list[str]:

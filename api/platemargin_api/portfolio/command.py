@@ -29,17 +29,18 @@ Into OUT, which is made, go
 
 Run it again after it was stopped or killed, or with inputs added or changed: what is done is not done again.
 """
+EPILOG = f"""\
+Exit code: 0 with every row answered, {SOME_REJECTED} with rejects; {NO_SUCH} where IN or the calculation is not there,
+{REFUSED} where an input is refused, {STOPPED} where it is stopped; {NOT_INSTALLED} where the extra is not installed,
+which pip install 'platemargin[portfolio]' does.
+"""
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Add the options of the command to its parser."""
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
     parser.description = DESCRIPTION
-    parser.epilog = (
-        f"Exit code: 0 with every row answered, {SOME_REJECTED} with rejects; {NO_SUCH} where IN or the calculation is not there,\n"
-        f"{REFUSED} where an input is refused, {STOPPED} where it is stopped; {NOT_INSTALLED} where the extra is not installed,\n"
-        "which pip install 'platemargin[portfolio]' does."
-    )
+    parser.epilog = EPILOG
     parser.add_argument("source", metavar="IN", type=Path, help="a file, or a folder of files and folders")
     parser.add_argument("target", metavar="OUT", type=Path, help="a folder of its own, not within IN")
     parser.add_argument("--calculation", metavar="ID", default="plate-margin", help="an elementwise one (default plate-margin)")

@@ -12,7 +12,7 @@ import orjson
 import pyarrow.parquet as pq
 
 from platemargin_api.answer import SERVICE_VERSION, digest
-from platemargin_api.csv_writer import table_row
+from platemargin_api.csv_writer import result_columns, table_row
 from platemargin_api.portfolio.answering import Answering, Reject, fields_by_column, served_by
 from platemargin_api.portfolio.atomic import digest_of, whole
 from platemargin_api.portfolio.columns import Asked
@@ -81,6 +81,8 @@ def settings_digest(asked: Asked) -> str:
         "form": _FORM,
         "service": SERVICE_VERSION,
         "calculation": [served.offered.id, served.offered.version, served.distribution.name, served.distribution.version],
+        "members": [list(served.request.fields), list(result_columns(served))],
+        "findings": [(told.code, told.severity, told.withholds_pass) for told in served.offered.findings],
         "columns": asdict(asked),
     }
     return digest(orjson.dumps(told, option=orjson.OPT_SORT_KEYS))

@@ -1,61 +1,103 @@
-"""A record batch of requests as one of answers, row by row."""
+"""A record batch of requests as one of answers: rows as JSON lines have them, in columns."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from datetime import date
 from typing import Any
 
+import numpy as np
 import orjson
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from platemargin_api.answer import LABEL
-from platemargin_api.csv_writer import told_in_a_cell
-from platemargin_api.fields import Choice, Day, Flag, Integer, Number
+from platemargin_api.csv_writer import result_columns, told_in_a_cell
+from platemargin_api.fields import Choice, Day, Flag, Integer, Number, Object, Text
 from platemargin_api.problems import ProblemError
 from platemargin_api.registry import Registry, Served
-from platemargin_api.rows import Rows
+from platemargin_api.rows import Record, Rows, Sent
 from platemargin_api.tally import Tally
 
-_TYPES = {Number: pa.float64(), Integer: pa.int64(), Flag: pa.bool_(), Choice: pa.string(), Day: pa.date32()}
+__all__ = ["answer_batch"]
+
+_TYPES = {
+    Number: pa.float64(),
+    Integer: pa.int64(),
+    Flag: pa.bool_(),
+    Choice: pa.string(),
+    Text: pa.string(),
+    Day: pa.date32(),
+}
+#: Rows that are computed together.
+_TOGETHER = 1024
 
 
 def answer_batch(served: Served, registry: Registry, batch: Any) -> Any:
+    """Return the answers to requests: label, result, `finding_codes`, and `error` where there is no answer.
+
+    Raises
+    ------
+    ProblemError
+        For a column of a type that its member cannot be.
+    """
+    columns = {name: _column(served, name, batch[name]) for name in batch.schema.names}
+    requests = pa.RecordBatch.from_arrays(list(columns.values()), names=list(columns))
     rows = Rows(served, registry, Tally())
-    parts = [_part(served, rows, batch.slice(start, 1024)) for start in range(0, max(batch.num_rows, 1), 1024)]
-    return pa.Table.from_batches(parts).combine_chunks().to_batches()[0] if batch.num_rows else parts[0]
+    starts = range(0, batch.num_rows, _TOGETHER)
+    records = [record for start in starts for record in rows.records(_sent(requests.slice(start, _TOGETHER)))]
+    return pa.RecordBatch.from_pydict({**({LABEL: columns[LABEL]} if LABEL in columns else {}), **_answered(served, records)})
 
 
-def _part(served: Served, rows: Rows, batch: Any) -> Any:
-    asked = [
-        (
-            place,
-            orjson.dumps({n: v for n, v in row.items() if v is not None})
-            if not any(v != v for v in row.values())
-            else ProblemError("invalid-request", "NaN"),
+def _column(served: Served, name: str, column: Any) -> Any:
+    """Return a column as its member is read: a number of single precision is rounded to what its member is written with."""
+    field: Any = served.request.fields[name]
+    try:
+        if isinstance(field, Number) and pa.types.is_float32(column.type) and field.decimals is not None:
+            return pc.round(column.cast(pa.float64()), field.decimals)
+        kind = _TYPES[type(field)]
+        return column.cast(pa.float64() if kind == pa.int64() and pa.types.is_floating(column.type) else kind)
+    except (KeyError, pa.ArrowException):
+        raise ProblemError("invalid-request", f"the column {name!r} cannot be {column.type}") from None
+
+
+def _sent(requests: Any) -> list[Sent]:
+    nan = [name for name in requests.schema.names if pa.types.is_floating(requests[name].type)]
+    broken = np.zeros(requests.num_rows, dtype=bool)
+    for name in nan:
+        broken |= pc.fill_null(pc.invert(pc.is_finite(requests[name])), False).to_numpy(zero_copy_only=False)  # noqa: FBT003
+    refused = ProblemError("invalid-request", "a number is not finite: null is absent")
+    rows = zip(requests.to_pylist(), broken.tolist(), strict=True)
+    return [(place, refused if bad else orjson.dumps(_stated(row))) for place, (row, bad) in enumerate(rows)]
+
+
+def _stated(row: dict[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in row.items() if value is not None}
+
+
+def _answered(served: Served, records: Sequence[Record]) -> dict[str, Any]:
+    columns = {}
+    for name, path in result_columns(served).items():
+        field = _leaf(served.response.fields, path)
+        values = [_at(record.get("result"), path) for record in records]
+        days = isinstance(field, Day)
+        columns[name] = pa.array(
+            [value and date.fromisoformat(value) for value in values] if days else values, _TYPES[type(field)]
         )
-        for place, row in enumerate(batch.to_pylist())
-    ]
-    records = rows.records(asked)
-    columns, names = [], []
-    if LABEL in batch.schema.names:
-        columns.append(batch[LABEL])
-        names.append(LABEL)
-    for name, field in served.response.fields.items():
-        if type(field) not in _TYPES:
-            continue
-        values = [record["result"][name] if "result" in record else None for record in records]
-        if isinstance(field, Day):
-            import datetime
+    codes = [None if "problem" in record else [found["code"] for found in record["findings"]] for record in records]
+    errors = [told_in_a_cell(record["problem"]) if "problem" in record else None for record in records]
+    return {**columns, "finding_codes": pa.array(codes, pa.list_(pa.string())), "error": pa.array(errors, pa.string())}
 
-            values = [None if v is None else datetime.date.fromisoformat(v) for v in values]
-        columns.append(pa.array(values, _TYPES[type(field)]))
-        names.append(name)
-    columns.append(
-        pa.array(
-            [[f["code"] for f in record["findings"]] if "result" in record else None for record in records],
-            pa.list_(pa.string()),
-        )
-    )
-    columns.append(
-        pa.array([told_in_a_cell(record["problem"]) if "problem" in record else None for record in records], pa.string())
-    )
-    return pa.RecordBatch.from_arrays(columns, names=[*names, "finding_codes", "error"])
+
+def _leaf(fields: Any, path: Sequence[Any]) -> Any:
+    name, *rest = path
+    field = fields[name]
+    for part in rest:
+        field = field.schema.fields[part] if isinstance(field, Object) else field.inner
+    return field
+
+
+def _at(value: Any, path: Sequence[str | int]) -> Any:
+    for part in path:
+        value = None if value is None else value[part]
+    return value

@@ -12,7 +12,7 @@ import pyarrow.compute as pc
 
 from platemargin.quantities import rounded, to_decimals
 from platemargin_api.answer import LABEL
-from platemargin_api.portfolio.columns import CODES, HULL, ROW
+from platemargin_api.portfolio.columns import ASSUMED, CODES, HULL, ROW, assumable
 from platemargin_api.registry import Served
 
 __all__ = ["VERDICTS", "RollUp"]
@@ -44,6 +44,8 @@ class RollUp:
         self._served = served
         found = served.offered.findings
         self._codes = {code: {told.severity for told in found if told.code == code} for code in dict.fromkeys(_codes(found))}
+        self._assumed = {f"{name}_{ASSUMED}": name for name in assumable(served)}
+        self._counts = (*_COUNTS, *self._assumed, *self._codes)
         self._withheld = {told.code for told in found if told.withholds_pass}
         fields = served.response.fields
         measures: list[tuple[str | None, str]] = [(name, order) for name, order in _MEASURES if name in fields]
@@ -52,7 +54,7 @@ class RollUp:
         self._together = 0
 
     def _schema(self) -> Any:
-        counts = [(name, pa.int64()) for name in (*_COUNTS, *self._codes)]
+        counts = [(name, pa.int64()) for name in self._counts]
         place = [("worst", pa.float64()), ("worst_file", pa.string()), ("worst_row", pa.int64()), ("worst_id", pa.string())]
         return pa.schema([(HULL, pa.string()), *counts, *place, (_YEARS_LOW, pa.float64())])
 
@@ -64,6 +66,7 @@ class RollUp:
         columns = {
             HULL: answers[HULL],
             **dict.fromkeys(_COUNTS, pa.repeat(pa.scalar(1, pa.int64()), count)),
+            **dict(zip(self._assumed, _counted(answers[ASSUMED], list(self._assumed.values())), strict=True)),
             **dict(zip(self._codes, _counted(answers[CODES], list(self._codes)), strict=True)),
             "worst": worst,
             "worst_file": pc.if_else(known, file, pa.scalar(None, pa.string())),
@@ -75,7 +78,7 @@ class RollUp:
 
     def add_rejects(self, hulls: Sequence[str | None]) -> None:
         """Add rows that are rejected, each of a hull, or of one that nobody knows."""
-        nothing = {**dict.fromkeys(self._schema().names), **dict.fromkeys((*_COUNTS, *self._codes), 0)}
+        nothing = {**dict.fromkeys(self._schema().names), **dict.fromkeys(self._counts, 0)}
         lines = [{**nothing, HULL: hull, "rows": rows} for hull, rows in Counter(hulls).items()]
         self.add(pa.Table.from_pylist(lines, self._schema()))
 
@@ -97,7 +100,7 @@ class RollUp:
         table = pa.concat_tables(self._waiting)
         order = [(HULL, "ascending"), ("worst", self._order), ("worst_file", "ascending"), ("worst_row", "ascending")]
         first = pc.ScalarAggregateOptions(skip_nulls=False)
-        sums = [(name, "sum") for name in (*_COUNTS, *self._codes)]
+        sums = [(name, "sum") for name in self._counts]
         asked = [*sums, *((name, "first", first) for name in _PLACE), (_YEARS_LOW, "min")]
         grouped = table.sort_by(order).group_by(HULL, use_threads=False).aggregate(asked)
         self._waiting = [grouped.rename_columns([HULL, *(name for name, *_ in asked)]).cast(self._schema()).combine_chunks()]
@@ -118,6 +121,7 @@ class RollUp:
             "rejected": rejected,
             **({} if self._measure is None else self._worst(lines)),
             **({_YEARS_LOW: lines[_YEARS_LOW]} if _YEARS_LOW in fields else {}),
+            **{name: lines[name] for name in self._assumed},
             CODES: pa.array(codes, pa.list_(pa.string())),
         }
         return pa.table(columns)
@@ -145,7 +149,7 @@ def _codes(found: Any) -> list[str]:
 
 
 def _counted(codes: Any, known: list[str]) -> list[Any]:
-    """Return for each code a column that tells in which rows it is found."""
+    """Return for each of some texts a column that tells how often it is in the list of each row."""
     rows = pc.list_parent_indices(codes).to_numpy()
     names = pc.cast(pc.list_flatten(codes), pa.string()).to_numpy(zero_copy_only=False)
     return [pa.array(np.bincount(rows[names == code], minlength=len(codes)).astype(np.int64)) for code in known]

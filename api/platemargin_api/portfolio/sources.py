@@ -150,7 +150,10 @@ def opened(path: Path, plan: Plan) -> Iterator[Source]:
 
 def _refuse_cut(file: Any) -> None:
     """Refuse a stream without its end: one that is cut between two batches looks like a shorter one."""
-    if file.size() < len(_END_OF_STREAM) or file.read_at(len(_END_OF_STREAM), file.size() - len(_END_OF_STREAM)) != _END_OF_STREAM:
+    if (
+        file.size() < len(_END_OF_STREAM)
+        or file.read_at(len(_END_OF_STREAM), file.size() - len(_END_OF_STREAM)) != _END_OF_STREAM
+    ):
         raise InputError("it is no Arrow file, and does not end as an Arrow stream does: it may be cut")
 
 
