@@ -2,6 +2,7 @@
 
 import json
 import random
+import shutil
 import subprocess
 import sys
 from datetime import date
@@ -122,6 +123,18 @@ def files():
     return SimpleNamespace(
         readings=readings, table=table, write=write, tree=tree, manifest=manifest, hulls=hulls, answers=answers
     )
+
+
+@pytest.fixture
+def many(tmp_path):
+    """Return a folder of so many inputs that a process can be killed while it is at them."""
+    source = tmp_path / "many"
+    rows = readings(600, 1)
+    rows[77] |= {"plate_mm": None}
+    write(source / "00.parquet", rows)
+    for number in range(1, 40):
+        shutil.copy(source / "00.parquet", source / f"{number:02}.parquet")
+    return source
 
 
 @pytest.fixture
