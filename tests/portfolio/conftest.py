@@ -54,12 +54,12 @@ def table(rows):
     return pa.table({name: pa.array([row.get(name) for row in rows], COLUMNS[name]) for name in names})
 
 
-def write(path, rows):
+def write(path, rows, row_group_size=1000):
     """Write rows as the file's name says."""
     path.parent.mkdir(parents=True, exist_ok=True)
     made = rows if isinstance(rows, pa.Table) else table(rows)
     if path.suffix == ".parquet":
-        pq.write_table(made, path, row_group_size=1000)
+        pq.write_table(made, path, row_group_size=row_group_size)
     elif path.suffix == ".csv":
         pyarrow.csv.write_csv(made, path, pyarrow.csv.WriteOptions(quoting_style="needed"))
     else:

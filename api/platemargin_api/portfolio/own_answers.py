@@ -44,9 +44,11 @@ def answer_batch(served: Served, registry: Registry, batch: Any) -> Any:
     columns = {name: _column(served, name, batch[name]) for name in batch.schema.names}
     requests = pa.RecordBatch.from_arrays(list(columns.values()), names=list(columns))
     rows = Rows(served, registry, Tally())
-    starts = range(0, batch.num_rows, _TOGETHER)
-    records = [record for start in starts for record in rows.records(_sent(requests.slice(start, _TOGETHER)))]
-    return pa.RecordBatch.from_pydict({**({LABEL: columns[LABEL]} if LABEL in columns else {}), **_answered(served, records)})
+    starts = range(0, max(batch.num_rows, 1), _TOGETHER)
+    parts = [_answered(served, rows.records(_sent(requests.slice(start, _TOGETHER)))) for start in starts]
+    answered = pa.concat_batches(parts)
+    label = {LABEL: columns[LABEL]} if LABEL in columns else {}
+    return pa.RecordBatch.from_pydict({**label, **dict(zip(answered.schema.names, answered.columns, strict=True))})
 
 
 def _column(served: Served, name: str, column: Any) -> Any:
@@ -75,8 +77,8 @@ def _stated(row: dict[str, Any]) -> dict[str, Any]:
     return {name: value for name, value in row.items() if value is not None}
 
 
-def _answered(served: Served, records: Sequence[Record]) -> dict[str, Any]:
-    columns = {}
+def _answered(served: Served, records: Sequence[Record]) -> Any:
+    columns: dict[str, Any] = {}
     for name, path in result_columns(served).items():
         field = _leaf(served.response.fields, path)
         values = [_at(record.get("result"), path) for record in records]
@@ -86,7 +88,9 @@ def _answered(served: Served, records: Sequence[Record]) -> dict[str, Any]:
         )
     codes = [None if "problem" in record else [found["code"] for found in record["findings"]] for record in records]
     errors = [told_in_a_cell(record["problem"]) if "problem" in record else None for record in records]
-    return {**columns, "finding_codes": pa.array(codes, pa.list_(pa.string())), "error": pa.array(errors, pa.string())}
+    columns["finding_codes"] = pa.array(codes, pa.list_(pa.string()))
+    columns["error"] = pa.array(errors, pa.string())
+    return pa.RecordBatch.from_pydict(columns)
 
 
 def _leaf(fields: Any, path: Sequence[Any]) -> Any:

@@ -21,7 +21,7 @@ from platemargin_api.problems import ProblemError
 __all__ = ["BLOCK_ROWS", "KINDS", "Block", "Plan", "Refused", "Source", "opened"]
 
 #: Rows that are answered together, and stand together in the answers.
-BLOCK_ROWS = 32_768
+BLOCK_ROWS = 16_384
 #: What is read of a file at a time.
 _READ_BYTES = 1024 * 1024
 #: The longest line of a table.
