@@ -1,7 +1,9 @@
 """Files in; answers, rejects and counts out: every row is in one of the two, the same whatever file it stood in."""
 
 import csv
+import os
 import shutil
+from datetime import UTC, datetime
 
 import pyarrow as pa
 import pyarrow.parquet as pq
@@ -184,6 +186,45 @@ def test_a_column_that_cannot_name_hulls_is_refused(run, files, tmp_path, kind):
     assert (code, "cannot name hulls" in faults) == (REFUSED, True)
 
 
+@pytest.mark.parametrize(
+    ("member", "values"),
+    [
+        ("plate_mm", ["9.8", "9.1"]),
+        ("plate_mm", [True, False]),
+        ("plate_mm", [datetime(2026, 5, 4, tzinfo=UTC), None]),
+        ("surveyed_on", ["2026-05-04", None]),
+        ("surveyed_on", [datetime(2026, 5, 4, 12, tzinfo=UTC), None]),
+        ("environment", [1, 2]),
+        ("id", [1, 2]),
+        ("plate_mm", [[9.8], [9.1]]),
+    ],
+)
+def test_a_column_of_another_type_is_refused_and_nothing_guessed(run, files, tmp_path, member, values):
+    rows = files.table(files.readings(2, 6))
+    files.write(tmp_path / "a.parquet", rows.set_column(rows.column_names.index(member), member, pa.array(values)))
+    code, printed, faults = run(tmp_path / "a.parquet", tmp_path / "out")
+    assert (code, printed) == (REFUSED, "")
+    assert f"the column '{member}' cannot be" in faults
+
+
+@pytest.mark.parametrize(
+    ("kind", "plate"),
+    [
+        (pa.float32(), 9.8),
+        (pa.decimal128(5, 2), 9.8),
+        (pa.int16(), 9.0),
+        (pa.dictionary(pa.int8(), pa.float64()), 9.8),
+    ],
+)
+def test_numbers_of_every_type_are_taken(run, files, tmp_path, kind, plate):
+    rows = [{**files.readings(1, 6)[0], "original_mm": 10.0, "pit_depth_mm": 2.8}]
+    column = pa.array([plate]).dictionary_encode() if pa.types.is_dictionary(kind) else pa.array([plate]).cast(kind)
+    files.write(tmp_path / "a.arrow", files.table(rows).set_column(3, "plate_mm", column))
+    assert run(tmp_path / "a.arrow", tmp_path / "out")[0] == 0
+    # 9.8 of single precision is 9.80000019: the reading was 9.8.
+    assert files.hulls(tmp_path / "out")[rows[0]["hull"]]["worst_margin_mm"] == round(plate - 2.8 - 4.0, 3)
+
+
 @pytest.mark.parametrize("kind", [pa.int32(), pa.large_string(), pa.dictionary(pa.int8(), pa.string())])
 def test_hulls_are_named_by_text_and_whole_numbers(run, files, tmp_path, kind):
     rows = files.table(files.readings(3, 6))
@@ -283,6 +324,25 @@ def test_a_formula_in_a_name_is_no_formula_in_the_rejects(run, files, tmp_path):
     files.write(tmp_path / "a.parquet", [{**files.readings(1, 1)[0], "hull": "=HYPERLINK(1)", "plate_mm": None}])
     assert run(tmp_path / "a.parquet", tmp_path / "out")[0] == SOME_REJECTED
     assert rejects(tmp_path / "out" / "rejects" / "a.parquet.csv")[0]["hull"] == "'=HYPERLINK(1)"
+
+
+@pytest.mark.parametrize("name", [b"\xff.csv", b"a\nb.csv"])
+def test_a_file_whose_name_cannot_be_printed_is_refused(run, tmp_path, name):
+    (tmp_path / "in").mkdir()
+    with open(os.fsencode(tmp_path / "in") + b"/" + name, "wb") as file:  # noqa: PTH123  a path is text
+        file.write(b"hull,original_mm,plate_mm,years_in_service\n")
+    code, _, faults = run(tmp_path / "in", tmp_path / "out")
+    assert (code, "a name that can be printed" in faults) == (REFUSED, True)
+
+
+def test_no_room_is_told(run, folder, tmp_path):
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / ".lock").touch()
+    # A file stands where the folder of the answers would: the system refuses to write there.
+    (tmp_path / "out" / "answers").touch()
+    code, _, faults = run(folder, tmp_path / "out")
+    assert code == REFUSED
+    assert faults.count("it cannot be read or answered") == 4
 
 
 def test_answers_do_not_depend_on_where_the_files_are(run, files, folder, tmp_path):

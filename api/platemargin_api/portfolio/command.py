@@ -74,7 +74,7 @@ def run(chosen: argparse.Namespace) -> int:
         return _told(_outcome(served, chosen))
     except MissingExtraError as error:
         return _failed(str(error), NOT_INSTALLED)
-    except InputError as error:
+    except (InputError, OSError) as error:
         return _failed(str(error), REFUSED)
     except KeyboardInterrupt:
         return _failed("stopped; run it again, and it goes on from there", STOPPED)

@@ -36,6 +36,8 @@ def found(source: Path, target: Path) -> tuple[Sequence[Input], Sequence[str]]:
 
 
 def _of(files: Sequence[Input], source: Path) -> tuple[Sequence[Input], Sequence[str]]:
+    if strange := [file.name for file in files if not file.name.isprintable()]:
+        raise InputError(f"a file needs a name that can be printed: {strange[0]!r}")
     inputs = sorted(file for file in files if file.path.suffix.lower() in KINDS)
     if not inputs:
         raise InputError(f"{source} is no file of readings, and has none below it: they end in {', '.join(KINDS)}")

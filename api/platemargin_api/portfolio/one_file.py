@@ -107,8 +107,15 @@ def answer_file(task: Task, advance: Callable[[int], None] = lambda _bytes: None
     Raises
     ------
     InputError
-        Where it cannot be read to its end, changes meanwhile, or another version would answer it here.
+        Where it cannot be read to its end, changes meanwhile, or another version would answer it here; where there is no room.
     """
+    try:
+        return _answered(task, advance)
+    except OSError as error:
+        raise InputError(f"it cannot be read or answered: {error}") from None
+
+
+def _answered(task: Task, advance: Callable[[int], None]) -> Record:
     if settings_digest(task.asked) != task.settings:
         raise InputError(
             f"platemargin {SERVICE_VERSION} or the calculation's package is of another version where it is answered"

@@ -21,6 +21,17 @@ from platemargin_api.tally import Tally
 
 __all__ = ["answer_batch"]
 
+#: By kind of member, what its column may hold, and what it is read as. Nothing is guessed: text is no number, a time no day.
+_NUMBERS = (pa.types.is_integer, pa.types.is_floating, pa.types.is_decimal)
+_TEXTS = (pa.types.is_string, pa.types.is_large_string, pa.types.is_string_view)
+_HELD = {
+    Number: _NUMBERS,
+    Integer: _NUMBERS,
+    Flag: (pa.types.is_boolean,),
+    Choice: _TEXTS,
+    Text: _TEXTS,
+    Day: (pa.types.is_date,),
+}
 _TYPES = {
     Number: pa.float64(),
     Integer: pa.int64(),
@@ -54,13 +65,13 @@ def answer_batch(served: Served, registry: Registry, batch: Any) -> Any:
 def _column(served: Served, name: str, column: Any) -> Any:
     """Return a column as its member is read: a number of single precision is rounded to what its member is written with."""
     field: Any = served.request.fields[name]
-    try:
-        if isinstance(field, Number) and pa.types.is_float32(column.type) and field.decimals is not None:
-            return pc.round(column.cast(pa.float64()), field.decimals)
-        kind = _TYPES[type(field)]
-        return column.cast(pa.float64() if kind == pa.int64() and pa.types.is_floating(column.type) else kind)
-    except (KeyError, pa.ArrowException):
-        raise ProblemError("invalid-request", f"the column {name!r} cannot be {column.type}") from None
+    held = column.type.value_type if pa.types.is_dictionary(column.type) else column.type
+    if not any(is_such(held) for is_such in (pa.types.is_null, *_HELD.get(type(field), ()))):
+        raise ProblemError("invalid-request", f"the column {name!r} cannot be {column.type}")
+    if isinstance(field, Number) and pa.types.is_float32(held) and field.decimals is not None:
+        return pc.round(column.cast(pa.float64()), field.decimals)
+    # A whole number with a fraction is refused in its row.
+    return column.cast(pa.float64() if isinstance(field, Integer) and not pa.types.is_integer(held) else _TYPES[type(field)])
 
 
 def _sent(requests: Any) -> list[Sent]:

@@ -51,8 +51,10 @@ def alone(folder: Path) -> Iterator[None]:
 def done(task: Task) -> Record | None:
     """Return the record of an input that is done: of the same bytes, in the same way, with its outputs as they were written."""
     record = _read(task.record)
-    same = record is not None and (record.settings_digest, record.input_digest) == (task.settings, digest_of(task.path))
-    return record if record is not None and same and _as_written(task.folder, record.outputs) else None
+    if record is None or record.settings_digest != task.settings or not task.path.is_file():
+        return None
+    same = record.input_digest == digest_of(task.path) and _as_written(task.folder, record.outputs)
+    return record if same else None
 
 
 def _read(path: Path) -> Record | None:
