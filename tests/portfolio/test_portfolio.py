@@ -298,6 +298,12 @@ def test_a_file_that_breaks_off_is_told_the_others_are_done_and_nothing_is_passe
     done = [record["input"] for record in files.manifest(tmp_path / "out")["files"]]
     assert done == ["a.parquet", "b.csv", "north/c.arrow", "north/d.arrows"]
     (folder / "broken.parquet").write_bytes(whole)
+    files.write(folder / "a.parquet", files.readings(3000, 8))
+    (folder / "a.parquet").write_bytes(whole[:half] + bytes(200) + whole[half + 200 :])
+    # Its answers of before are not those of the file that is there now.
+    assert run(folder, tmp_path / "out")[0] == REFUSED
+    assert not list((tmp_path / "out").rglob("*a.parquet*"))
+    files.write(folder / "a.parquet", files.readings(300, 0))
     assert run(folder, tmp_path / "out")[0] == 0
     assert (tmp_path / "out" / "hulls.parquet").exists()
 

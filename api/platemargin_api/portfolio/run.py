@@ -44,14 +44,14 @@ def portfolio(source: Path, target: Path, asked: Asked, scheduler: str | None) -
     inputs, passed_over = found(source, target)
     _check(inputs, asked)
     with alone(target):
-        settings = settings_digest(asked)
-        tasks = [Task(name, path.resolve(), target.resolve(), asked, settings) for name, path in inputs]
-        clear(target, tasks)
+        settings, folder = settings_digest(asked), target.resolve()
+        tasks = [Task(name, path.resolve(), folder, asked, settings) for name, path in inputs]
+        clear(folder, tasks)
         records, failed = _answered(tasks, scheduler)
         # A roll-up without some inputs would pass what they say.
         hulls = _rolled_up(tasks, asked) if asked.hull is not None and not failed else None
         told = _told(asked, records, hulls)
-        finish(target, {**told, "passed_over": passed_over, "failed": failed}, records, hulls)
+        finish(folder, {**told, "passed_over": passed_over, "failed": failed}, records, hulls)
     return Outcome(told, passed_over, failed)
 
 

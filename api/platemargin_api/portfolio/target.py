@@ -13,7 +13,7 @@ import orjson
 import pyarrow.parquet as pq
 
 from platemargin_api.portfolio.atomic import digest_of, remove_parts, whole
-from platemargin_api.portfolio.one_file import DONE, Record, Task
+from platemargin_api.portfolio.one_file import ANSWERS, DONE, REJECTS, Record, Task
 from platemargin_api.portfolio.refused import InputError
 
 __all__ = ["HULLS", "MANIFEST", "alone", "clear", "done", "finish"]
@@ -72,12 +72,9 @@ def clear(folder: Path, tasks: Sequence[Task]) -> None:
     """Remove what speaks of the whole, which is to be told anew, and what is of inputs that are not there any more."""
     for name in (MANIFEST, HULLS):
         (folder / name).unlink(missing_ok=True)
-    names = {task.name for task in tasks}
-    for path in (folder / DONE).rglob("*.json"):
-        record = _read(path)
-        if record is not None and record.input not in names:
-            for output in record.outputs:
-                (folder / output).unlink(missing_ok=True)
+    ours = {path for task in tasks for path in (task.record, *task.outputs)}
+    for path in (path for name in (ANSWERS, REJECTS, DONE) for path in (folder / name).rglob("*")):
+        if path.is_file() and path not in ours:
             path.unlink()
 
 
