@@ -11,7 +11,10 @@ from pathlib import Path
 import pytest
 
 from platemargin_api.calls import REFUSED
+from platemargin_api.portfolio import one_file
+from platemargin_api.portfolio.columns import Asked
 from platemargin_api.portfolio.command import NOT_INSTALLED, SOME_REJECTED
+from platemargin_api.portfolio.refused import InputError
 
 
 @pytest.fixture
@@ -51,6 +54,13 @@ def test_a_scheduler_that_is_not_there(process, folder, tmp_path, monkeypatch):
     _, faults = tried.communicate(timeout=120)
     assert tried.returncode == REFUSED
     assert "no scheduler answers at tcp://127.0.0.1:9" in faults
+
+
+def test_a_worker_of_another_version_answers_nothing(folder, tmp_path):
+    there = one_file.Task("a.parquet", folder / "a.parquet", tmp_path / "out", Asked("plate-margin"), "of another version")
+    with pytest.raises(InputError, match="of another version"):
+        one_file.answer_file(there)
+    assert not (tmp_path / "out").exists()
 
 
 def test_the_extra_is_named_where_it_is_missing(run, folder, tmp_path, monkeypatch):

@@ -3,7 +3,12 @@
 import fcntl
 import os
 import signal
+import struct
+import subprocess
+import sys
+import termios
 import time
+from contextlib import suppress
 
 import pyarrow.parquet as pq
 import pytest
@@ -132,3 +137,21 @@ def test_a_run_that_is_stopped_says_how_it_goes_on(process, many, tmp_path):
     _, faults = stopped.communicate(timeout=60)
     assert (stopped.returncode, faults) == (STOPPED, "stopped; run it again, and it goes on from there\n")
     assert not list((tmp_path / "out").rglob(".*.part"))
+
+
+def test_a_terminal_is_shown_how_far_it_is(many, tmp_path):
+    shown, terminal = os.openpty()
+    fcntl.ioctl(terminal, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
+    command = [sys.executable, "-m", "platemargin_api", "portfolio", str(many), str(tmp_path / "out")]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=terminal, text=True) as process:
+        os.close(terminal)
+        bar = b""
+        # A terminal that nobody writes to any more is an error to read from.
+        with suppress(OSError):
+            while part := os.read(shown, 4096):
+                bar += part
+        printed = process.stdout.read()
+    os.close(shown)
+    assert process.returncode == SOME_REJECTED
+    assert b"100%" in bar
+    assert "100%" not in printed

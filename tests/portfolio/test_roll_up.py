@@ -1,5 +1,6 @@
 """What is told of a hull: recomputed from single answers, the same however its rows are dealt to files, never a silent pass."""
 
+import doctest
 import random
 from collections import Counter, defaultdict
 
@@ -8,11 +9,17 @@ import pytest
 
 from platemargin_api.answer import answer
 from platemargin_api.body import dump
+from platemargin_api.portfolio import lists
 from platemargin_api.problems import ProblemError
 from platemargin_api.registry import load_registry
 
 REGISTRY = load_registry()
 SOUND = {"original_mm": 10.0, "plate_mm": 9.3, "pit_depth_mm": 0.2, "years_in_service": 16.0}
+
+
+def test_examples_of_lists_hold():
+    assert doctest.testmod(lists).attempted == 2
+    assert doctest.testmod(lists).failed == 0
 
 
 def told_of(rows, calculation="plate-margin"):

@@ -12,6 +12,7 @@ import pyarrow.compute as pc
 
 from platemargin_api.answer import LABEL
 from platemargin_api.portfolio.columns import ASSUMED, ERROR, HULL, ROW, Asked, assumable, columns_of
+from platemargin_api.portfolio.lists import names_where
 from platemargin_api.portfolio.own_answers import answer_batch
 from platemargin_api.portfolio.refused import InputError
 from platemargin_api.portfolio.sources import Block
@@ -104,11 +105,10 @@ class Answering:
 
 def _assumed(requests: Any, members: Sequence[str]) -> Any:
     """Return for each request the members of some that it does not state."""
-    absent = [requests[name].is_null() if name in requests.schema.names else [True] * requests.num_rows for name in members]
-    rows, which = np.nonzero(np.array(absent, dtype=bool).reshape(len(members), requests.num_rows).T)
-    ends = np.searchsorted(rows, np.arange(requests.num_rows + 1))
-    names = pa.array(np.array(members, dtype=object)[which], pa.string())
-    return pa.ListArray.from_arrays(pa.array(ends, pa.int32()), names)
+    count, stated = requests.num_rows, set(requests.schema.names)
+    every = np.ones(count, dtype=bool)
+    absent = [requests[name].is_null().to_numpy(zero_copy_only=False) if name in stated else every for name in members]
+    return names_where(members, absent, count)
 
 
 def _refuse_hulls_of(field: Any) -> None:

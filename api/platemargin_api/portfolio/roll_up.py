@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pyarrow as pa
 import pyarrow.compute as pc
 
 from platemargin.quantities import rounded, to_decimals
 from platemargin_api.answer import LABEL
 from platemargin_api.portfolio.columns import ASSUMED, CODES, HULL, ROW, assumable
+from platemargin_api.portfolio.lists import counts, names_where
 from platemargin_api.registry import Served
 
 __all__ = ["VERDICTS", "RollUp"]
@@ -43,7 +45,9 @@ class RollUp:
     def __init__(self, served: Served) -> None:
         self._served = served
         found = served.offered.findings
-        self._codes = {code: {told.severity for told in found if told.code == code} for code in dict.fromkeys(_codes(found))}
+        self._codes: dict[str, set[str]] = {}
+        for told in found:
+            self._codes.setdefault(told.code, set()).add(told.severity)
         self._assumed = {f"{name}_{ASSUMED}": name for name in assumable(served)}
         self._counts = (*_COUNTS, *self._assumed, *self._codes)
         self._withheld = {told.code for told in found if told.withholds_pass}
@@ -54,9 +58,9 @@ class RollUp:
         self._together = 0
 
     def _schema(self) -> Any:
-        counts = [(name, pa.int64()) for name in self._counts]
+        numbers = [(name, pa.int64()) for name in self._counts]
         place = [("worst", pa.float64()), ("worst_file", pa.string()), ("worst_row", pa.int64()), ("worst_id", pa.string())]
-        return pa.schema([(HULL, pa.string()), *counts, *place, (_YEARS_LOW, pa.float64())])
+        return pa.schema([(HULL, pa.string()), *numbers, *place, (_YEARS_LOW, pa.float64())])
 
     def add_answers(self, file: str, answers: Any) -> None:
         """Add rows of a file that are answered."""
@@ -66,8 +70,8 @@ class RollUp:
         columns = {
             HULL: answers[HULL],
             **dict.fromkeys(_COUNTS, pa.repeat(pa.scalar(1, pa.int64()), count)),
-            **dict(zip(self._assumed, _counted(answers[ASSUMED], list(self._assumed.values())), strict=True)),
-            **dict(zip(self._codes, _counted(answers[CODES], list(self._codes)), strict=True)),
+            **dict(zip(self._assumed, counts(answers[ASSUMED], list(self._assumed.values())), strict=True)),
+            **dict(zip(self._codes, counts(answers[CODES], list(self._codes)), strict=True)),
             "worst": worst,
             "worst_file": pc.if_else(known, file, pa.scalar(None, pa.string())),
             "worst_row": pc.if_else(known, answers[ROW], pa.scalar(None, pa.int64())),
@@ -110,19 +114,17 @@ class RollUp:
         """Return what is told of each hull."""
         lines = self.lines()
         rejected = pc.subtract(lines["rows"], lines["answered"])
-        codes = [[code for code in self._codes if line[code]] for line in lines.select(list(self._codes)).to_pylist()]
-        verdicts = [self._verdict(found, left_out) for found, left_out in zip(codes, rejected.to_pylist(), strict=True)]
-        fields = self._served.response.fields
+        found = {code: lines[code].to_numpy() > 0 for code in self._codes}
         columns = {
             HULL: lines[HULL],
-            "verdict": pa.array(verdicts, pa.string()),
+            "verdict": self._verdicts(found, rejected.to_numpy()),
             "rows": lines["rows"],
             "answered": lines["answered"],
             "rejected": rejected,
             **({} if self._measure is None else self._worst(lines)),
-            **({_YEARS_LOW: lines[_YEARS_LOW]} if _YEARS_LOW in fields else {}),
+            **({_YEARS_LOW: lines[_YEARS_LOW]} if _YEARS_LOW in self._served.response.fields else {}),
             **{name: lines[name] for name in self._assumed},
-            CODES: pa.array(codes, pa.list_(pa.string())),
+            CODES: names_where(list(found), list(found.values()), lines.num_rows),
         }
         return pa.table(columns)
 
@@ -135,21 +137,12 @@ class RollUp:
             **label,
         }
 
-    def _verdict(self, codes: list[str], rejected: int) -> str:
-        """Return the worst that was found; where rows are left out, or nothing is a limit, never a pass."""
-        severities = set().union(*(self._codes[code] for code in codes))
-        unknown = rejected or self._withheld.intersection(codes) or _LIMIT not in self._served.request.fields
-        return next(
-            (found for found in ("act", "watch") if found in severities), "not_judged" if unknown else "no_limit_broken"
-        )
-
-
-def _codes(found: Any) -> list[str]:
-    return [told.code for told in found]
-
-
-def _counted(codes: Any, known: list[str]) -> list[Any]:
-    """Return for each of some texts a column that tells how often it is in the list of each row."""
-    rows = pc.list_parent_indices(codes).to_numpy()
-    names = pc.cast(pc.list_flatten(codes), pa.string()).to_numpy(zero_copy_only=False)
-    return [pa.array(np.bincount(rows[names == code], minlength=len(codes)).astype(np.int64)) for code in known]
+    def _verdicts(self, found: Mapping[str, npt.NDArray[np.bool_]], rejected: npt.NDArray[np.int64]) -> Any:
+        """Return the worst that was found of each hull; where rows are left out, or nothing is a limit, never a pass."""
+        unknown = (rejected > 0) | (_LIMIT not in self._served.request.fields)
+        act, watch, withheld = np.zeros((3, len(rejected)), dtype=bool)
+        for code, holds in found.items():
+            act |= holds & ("act" in self._codes[code])
+            watch |= holds & ("watch" in self._codes[code])
+            withheld |= holds & (code in self._withheld)
+        return pa.array(np.select([act, watch, unknown | withheld], VERDICTS[:3], VERDICTS[3]), pa.string())
