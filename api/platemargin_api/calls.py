@@ -17,7 +17,7 @@ from platemargin_api.problems import ProblemError
 from platemargin_api.registry import Registry, Served, operators_registry
 from platemargin_api.settings import Settings
 
-__all__ = ["NO_SUCH", "REFUSED", "VERDICT_CODES", "call", "check", "list_calculations"]
+__all__ = ["NO_SUCH", "REFUSED", "VERDICT_CODES", "call", "check", "list_calculations", "named"]
 
 #: Exit codes: 0 is an answer (of `check`, a pass); argparse exits with 2 for a command that it does not understand.
 NO_SUCH = 3
@@ -36,7 +36,7 @@ def list_calculations(name: str | None) -> int:
             offered = served.offered
             sys.stdout.write(f"{offered.id:{width}}  {offered.version}  {offered.title}\n")
         return 0
-    found = _named(registry, name)
+    found = named(registry, name)
     if found is None:
         return NO_SUCH
     _write(describe(found, registry, Settings.from_environment()))
@@ -46,7 +46,7 @@ def list_calculations(name: str | None) -> int:
 def call(name: str, file: str, *, minimal: bool = False) -> int:
     """Print the answer of a calculation to the request in a file as JSON; return the exit code."""
     registry = operators_registry(Settings.from_environment())
-    found = _named(registry, name)
+    found = named(registry, name)
     if found is None:
         return NO_SUCH
     members = _answered(found, registry, file, minimal=minimal)
@@ -66,7 +66,8 @@ def check(file: str) -> int:
     return VERDICT_CODES[members["result"]["verdict"]]
 
 
-def _named(registry: Registry, name: str) -> Served | None:
+def named(registry: Registry, name: str) -> Served | None:
+    """Return a calculation; None where it is not there, which is told on stderr."""
     if name not in registry.calculations:
         near = nearest(name, registry.calculations)
         hint = f"; the nearest is {near['nearest']}" if near else ""

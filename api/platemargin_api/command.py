@@ -20,6 +20,7 @@ from platemargin_api.calls import NO_SUCH, REFUSED, VERDICT_CODES, call, check, 
 from platemargin_api.demo import demo
 from platemargin_api.keys import added_to, new_key, stanza
 from platemargin_api.openapi import document
+from platemargin_api.portfolio import command as portfolio
 from platemargin_api.registry import RegistryError, operators_registry
 from platemargin_api.settings import Settings, SettingsError
 from platemargin_api.toml_files import FileError
@@ -101,6 +102,10 @@ def _calls(commands: Commands) -> None:
     )
     survey.add_argument("file", metavar="FILE", help="the survey as JSON; - reads it from stdin")
     survey.set_defaults(run=lambda chosen: check(chosen.file))
+
+    many = commands.add_parser("portfolio", help="answer files of readings, and tell what they say of each hull")
+    portfolio.add_options(many)
+    many.set_defaults(run=portfolio.run)
 
 
 def _keys(commands: Commands) -> None:

@@ -17,35 +17,37 @@ from platemargin_api.problems import MOST_FAULTS, ProblemError, pointer
 from platemargin_api.registry import Served
 from platemargin_api.rows import Sent
 
-__all__ = ["TableReader", "hold_header"]
+__all__ = ["JSON_NUMBER", "CellReader", "TableReader", "hold_header"]
 
 #: A number as JSON writes it.
-_NUMBER = re.compile(r"-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?", re.ASCII)
+JSON_NUMBER = r"-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?"
+_NUMBER = re.compile(JSON_NUMBER, re.ASCII)
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
 
-class TableReader:
-    """The requests in the rows of a table; `line` is the last that was read, `names` are those of the header.
+class CellReader:
+    """The cells of the rows of a table; `line` is the last that was read, `names` are those of the header.
 
     Raises
     ------
     ProblemError
-        For a header that names no member of the request, one twice, or not one that every row must have.
+        For a header that cannot be read.
     """
 
-    def __init__(self, served: Served, lines: Iterator[tuple[int, bytes | None]], limit: int) -> None:
+    def __init__(self, lines: Iterator[tuple[int, bytes | None]], limit: int) -> None:
         self._text = _Text(lines, limit)
         self._rows = csv.reader(self._text, strict=True)
-        self.names = self._header(served)
-        fields = served.request.fields
-        self._columns = [(f'"{name}":', isinstance(fields[name], (Number, Integer))) for name in self.names]
+        try:
+            self.names: Sequence[str] = next(self._rows, [])
+        except csv.Error as error:
+            raise ProblemError("malformed-body", f"The header is not as RFC 4180 has it: {error}.") from None
 
     @property
     def line(self) -> int:
         """The last line that was read."""
         return self._text.line
 
-    def __iter__(self) -> Iterator[Sent]:
+    def __iter__(self) -> Iterator[tuple[int, list[str] | ProblemError]]:
         while True:
             self._text.begin()
             first = self.line + 1
@@ -59,19 +61,44 @@ class TableReader:
                 yield first, error
             else:
                 if cells and (len(cells) > 1 or cells[0].strip() or len(self.names) == 1):
-                    yield first, self._request(cells)
+                    yield first, self._whole(cells)
+
+    def _whole(self, cells: list[str]) -> list[str] | ProblemError:
+        if len(cells) == len(self.names):
+            return cells
+        return ProblemError("malformed-body", f"The row has {len(cells)} cells, the header {len(self.names)}.")
+
+
+class TableReader:
+    """The requests in the rows of a table; `line` is the last that was read, `names` are those of the header.
+
+    Raises
+    ------
+    ProblemError
+        For a header that names no member of the request, one twice, or not one that every row must have.
+    """
+
+    def __init__(self, served: Served, lines: Iterator[tuple[int, bytes | None]], limit: int) -> None:
+        self._cells = CellReader(lines, limit)
+        self.names = self._header(served)
+        fields = served.request.fields
+        self._columns = [(f'"{name}":', isinstance(fields[name], (Number, Integer))) for name in self.names]
+
+    @property
+    def line(self) -> int:
+        """The last line that was read."""
+        return self._cells.line
+
+    def __iter__(self) -> Iterator[Sent]:
+        for line, cells in self._cells:
+            yield line, cells if isinstance(cells, ProblemError) else self._request(cells)
 
     def _header(self, served: Served) -> Sequence[str]:
-        try:
-            names = next(self._rows, [])
-        except csv.Error as error:
-            raise ProblemError("malformed-body", f"The header is not as RFC 4180 has it: {error}.") from None
+        names = self._cells.names
         hold_header(names, served.request.fields)
         return names
 
-    def _request(self, cells: Sequence[str]) -> bytes | ProblemError:
-        if len(cells) != len(self.names):
-            return ProblemError("malformed-body", f"The row has {len(cells)} cells, the header {len(self.names)}.")
+    def _request(self, cells: Sequence[str]) -> bytes:
         members = [
             key + (cell if number and _is_number(cell) else orjson.dumps(cell).decode())
             for (key, number), cell in zip(self._columns, cells, strict=True)

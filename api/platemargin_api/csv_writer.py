@@ -14,7 +14,7 @@ from platemargin_api.media import CSV
 from platemargin_api.registry import Served
 from platemargin_api.rows import Record
 
-__all__ = ["TableWriter", "result_columns", "told_in_a_cell"]
+__all__ = ["TableWriter", "result_columns", "table_row", "told_in_a_cell"]
 
 #: What a cell of text must not start with: a spreadsheet would take it for a formula.
 _FORMULA = tuple("=+-@\t\r\n")
@@ -53,11 +53,11 @@ class TableWriter:
         columns = result_columns(served)
         self._paths = list(columns.values())
         label = [LABEL] if labelled else []
-        self.head = _row(["line", *label, *columns, "finding_codes", "error"])
+        self.head = table_row(["line", *label, *columns, "finding_codes", "error"])
 
     def rows(self, records: Iterable[Record]) -> bytes:
         """Return rows."""
-        return b"".join(_row(self._cells(record)) for record in records)
+        return b"".join(table_row(self._cells(record)) for record in records)
 
     def end(self, _summary: Mapping[str, Any]) -> bytes:
         """Return nothing: every row of a table is a row."""
@@ -88,7 +88,8 @@ def told_in_a_cell(problem: Mapping[str, Any]) -> str:
     return f"{problem['type'].rsplit('/', 1)[1]}: {'; '.join(faults) or problem['detail']}"
 
 
-def _row(cells: Iterable[Any]) -> bytes:
+def table_row(cells: Iterable[Any]) -> bytes:
+    """Return a row of a table."""
     return (",".join(map(_cell, cells)) + "\r\n").encode()
 
 

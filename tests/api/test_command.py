@@ -132,12 +132,12 @@ def test_what_is_not_understood_is_told_with_the_usage(arguments, capsys):
     assert "usage: platemargin" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("command", ["serve", "demo", "openapi", "calculations", "call", "check"])
+@pytest.mark.parametrize("command", ["serve", "demo", "openapi", "calculations", "call", "check", "portfolio"])
 def test_every_command_explains_itself(command, capsys):
     with pytest.raises(SystemExit) as stopped:
         main([command, "--help"])
     assert stopped.value.code == 0
     told = capsys.readouterr().out
     assert len(told) > 100
-    if command in ("call", "check"):
+    if command in ("call", "check", "portfolio"):
         assert "Exit code" in told

@@ -124,8 +124,10 @@ def test_readme_lists_every_calculation():
 def test_developers_commands_run(command):
     """The commands of DEVELOPERS.md succeed; the model plug-in is found where it lies."""
     environment = {**os.environ, "PYTHONPATH": str(ROOT / "tests/plugin/platemargin-plate-weight")}
-    done = run(command.replace(".venv/bin/python", sys.executable), env=environment)
+    done = run(command.replace(".venv/bin", str(Path(sys.executable).parent)), env=environment)
     assert done.returncode == 0, done.stdout + done.stderr
+    if " portfolio " in command:
+        assert all(f"    {line}\n" in README for line in done.stdout.splitlines())
 
 
 def test_developers_names_files_that_exist():

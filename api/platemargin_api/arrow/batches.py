@@ -23,7 +23,7 @@ from platemargin_api.registry import Registry, Served
 from platemargin_api.rows import MOST_REFUSALS, refusals_of
 from platemargin_api.tally import Tally
 
-__all__ = ["ROWS_TOGETHER", "Answering"]
+__all__ = ["ROWS_TOGETHER", "Answering", "answer_batch"]
 
 #: What is computed in one call: columns of so many rows stay near the processor.
 ROWS_TOGETHER = 16_384
@@ -152,6 +152,13 @@ class Answering:
             ERROR: told,
         }
         return pa.RecordBatch.from_arrays(list(arrays.values()), names=list(arrays))
+
+
+def answer_batch(served: Served, registry: Registry, batch: Any) -> Any:
+    """Return the answers to a batch as one; raise as `Answering` does."""
+    answering = Answering(served, registry, batch.schema)
+    blocks = list(answering.batches(batch)) or [answering.answered(batch)]
+    return pa.concat_batches(blocks)
 
 
 def _without_views(batch: Any) -> Any:

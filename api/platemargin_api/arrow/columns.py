@@ -180,7 +180,7 @@ def _fits(kind: Any, needed: str) -> bool:
     if pa.types.is_null(kind):
         return True
     if needed in ("numbers", "whole numbers"):
-        return bool(pa.types.is_floating(kind) or pa.types.is_integer(kind))
+        return bool(pa.types.is_floating(kind) or pa.types.is_integer(kind) or pa.types.is_decimal(kind))
     return bool(
         {
             "true and false": pa.types.is_boolean,
