@@ -9,7 +9,7 @@ import numpy as np
 
 from platemargin.declared import Arguments, Assumption, as_declared
 from platemargin_api.fields import RuleSets
-from platemargin_api.findings import plain
+from platemargin_api.findings import plain, rows_where
 from platemargin_api.registry import Served
 
 __all__ = ["Assumed", "assumed_of"]
@@ -48,12 +48,12 @@ def _default_rule_sets(field: RuleSets, sent: Mapping[str, Any]) -> Iterator[dic
 
 def _of_rows(assumption: Assumption, arguments: Arguments, result: Any, count: int) -> Iterator[Assumed]:
     """Tell each value that was taken, with its rows: those of one value are told once."""
-    rows = np.flatnonzero(np.broadcast_to(assumption.when(arguments, result), (count,)))
-    if not rows.size:
+    rows = rows_where(assumption.when(arguments, result), count)
+    if not rows:
         return
     taken = np.broadcast_to(_of_call(assumption.value, arguments, result), (count,))[rows]
     for value, first, times in zip(*np.unique(taken, return_index=True, return_counts=True), strict=True):
-        row = int(rows[first])
+        row = rows[first]
         alone = {name: column[row : row + 1] for name, column in arguments.items()}
         yield _told(assumption, value.item(), alone, result), int(times)
 
