@@ -52,7 +52,9 @@ def _of_rows(assumption: Assumption, arguments: Arguments, result: Any, count: i
     if not rows:
         return
     taken = np.broadcast_to(_of_call(assumption.value, arguments, result), (count,))[rows]
-    for value, first, times in zip(*np.unique(taken, return_index=True, return_counts=True), strict=True):
+    # numpy sorts the one value of a single call, too.
+    told = [(taken[0], 0, 1)] if len(rows) == 1 else zip(*np.unique(taken, return_index=True, return_counts=True), strict=True)
+    for value, first, times in told:
         row = rows[first]
         alone = {name: column[row : row + 1] for name, column in arguments.items()}
         yield _told(assumption, value.item(), alone, result), int(times)

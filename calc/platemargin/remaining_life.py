@@ -426,10 +426,9 @@ def life_at_rate(rate: CorrosionRate, given: Arguments) -> RemainingLife:
     )
     lost = np.where(loss > 0, o - r, np.nan)
     growth = np.maximum((o - limit) / lost, 1.0)
-    low, high = (np.where(gone, 1.0, _first_growth(o - r, limit - o, u_o, u_r, end)) for end in (-z, z))
-    years, years_low, years_high = (
-        _years(np.where(gone, 1.0, g), t, given["rate_factor"], given["exponent"]) for g in (growth, low, high)
-    )
+    growths = np.where(gone, 1.0, [growth, *_first_growths(o - r, limit - o, u_o, u_r, z)])
+    _, low, high = growths
+    years, years_low, years_high = _years(growths, t, given["rate_factor"], given["exponent"])
     half_of_low = np.where(np.isnan(years_low), np.inf, years_low / 2)
     return RemainingLife(
         years=years,
@@ -468,8 +467,8 @@ _RATE_ARGUMENTS = (
 )
 
 
-def _first_growth(lost: Floats, short: Floats, u_o: Floats, u_r: Floats, z: Floats) -> Floats:
-    """Return the first g >= 1 at which (limit - R(g)) / s(g) reaches z; NaN where it never does.
+def _first_growths(lost: Floats, short: Floats, u_o: Floats, u_r: Floats, z: Floats) -> list[Floats]:
+    """Return the first g >= 1 at which (limit - R(g)) / s(g) reaches -z, and that at which it reaches z; NaN where never.
 
     With N(g) = short + g lost and s^2 = (1 - g)^2 u_o^2 + g^2 u_r^2, N = z s is a root of
     A g^2 + 2 B g + C = 0. A root is of N = z s, not of N = -z s, where N has the sign of z; the first one counts, because
@@ -481,10 +480,14 @@ def _first_growth(lost: Floats, short: Floats, u_o: Floats, u_r: Floats, z: Floa
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         # The larger root in magnitude first, the other from the product: neither loses digits, and a = 0 needs no branch.
         q = -(b + np.copysign(np.sqrt(b**2 - a * c), b))
-        valid = [np.where((g >= 1) & ((short + g * lost) * z >= 0), g, np.inf) for g in (q / a, c / q)]
-    first = np.minimum(*valid)
-    reached_now = short + lost >= z * u_r
-    return np.where(reached_now, 1.0, np.where(first < np.inf, first, np.nan))
+        roots = [(g, g >= 1, short + g * lost) for g in (q / a, c / q)]
+        before, after = (
+            np.minimum(*(np.where(later & (ahead * end >= 0), g, np.inf) for g, later, ahead in roots)) for end in (-z, z)
+        )
+    now = short + lost
+    return [
+        np.where(now >= end * u_r, 1.0, np.where(first < np.inf, first, np.nan)) for first, end in ((before, -z), (after, z))
+    ]
 
 
 def _years(growth: Floats, t: Floats, rate_factor: Floats, exponent: Floats) -> Floats:
