@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Flask
 from werkzeug.exceptions import HTTPException
 
-from platemargin_api.registry import Registry, load_registry
+from platemargin_api.registry import Registry, installed
 from platemargin_api.settings import Settings
 from platemargin_api.views import blueprint, http_problem
 
@@ -26,6 +26,6 @@ def create_app(registry: Registry | None = None, settings: Settings | None = Non
     app = Flask("platemargin_api", static_folder=None)
     app.url_map.strict_slashes = True
     app.url_map.merge_slashes = False
-    app.register_blueprint(blueprint(registry or load_registry(), settings))
+    app.register_blueprint(blueprint(registry or installed(), settings))
     app.register_error_handler(HTTPException, http_problem)
     return app

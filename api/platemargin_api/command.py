@@ -17,7 +17,7 @@ from platemargin_api.answer import SERVICE_VERSION
 from platemargin_api.calls import NO_SUCH, REFUSED, VERDICT_CODES, call, check, list_calculations
 from platemargin_api.demo import demo
 from platemargin_api.openapi import document
-from platemargin_api.registry import RegistryError, load_registry
+from platemargin_api.registry import RegistryError, installed, load_registry
 
 __all__ = ["main"]
 
@@ -103,7 +103,7 @@ def _serve(chosen: argparse.Namespace) -> int:
     Its only children are workers, and signals reach it directly.
     """
     # What keeps the service from starting is told in a line here, not in a worker's traceback.
-    load_registry()
+    installed()
     bind = ["--bind", chosen.bind] if chosen.bind else []
     # gunicorn reads its own arguments, and starts a successor (SIGUSR2) with them.
     sys.argv = [str(Path(sys.executable).with_name("gunicorn")), "-c", f"python:{server.__name__}", *bind]

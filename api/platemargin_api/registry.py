@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from importlib.metadata import EntryPoint, entry_points
 from types import MappingProxyType
 from typing import Any, Generic, TypeVar
@@ -14,7 +14,7 @@ import marshmallow as ma
 
 from platemargin.rules import RuleSet
 from platemargin_api.calculation import GROUP, Calculation
-from platemargin_api.fields import List, Object, RuleSets
+from platemargin_api.fields import LABEL, List, Object, RuleSets
 from platemargin_api.reader import Reader, derived
 from platemargin_api.unchanging import Defaults, Unchanging, defaults_of, unchanging
 from platemargin_api.writer import Writer, compiled
@@ -26,6 +26,7 @@ __all__ = [
     "Registry",
     "RegistryError",
     "Served",
+    "installed",
     "load_registry",
     "malformed",
     "refusal",
@@ -85,6 +86,11 @@ class Served(Plugin[Calculation]):
         return compiled(self.response)
 
     @cached_property
+    def arguments(self) -> Mapping[str, Any]:
+        """The request's members that are arguments of the calculation: all but the label."""
+        return {name: field for name, field in self.request.fields.items() if name != LABEL}
+
+    @cached_property
     def rule_set_fields(self) -> tuple[RuleSets, ...]:
         """The request's members that name rule sets."""
         return tuple(field for field in self.request.fields.values() if isinstance(field, RuleSets))
@@ -134,6 +140,12 @@ def load_registry(calculations: Iterable[EntryPoint] | None = None, rule_sets: I
         _ = served.read, served.write, served.defaults, served.encoded
     sets = _load(rule_sets, RULE_SET_GROUP, RuleSet, Plugin)
     return Registry(calculations=MappingProxyType(found), rule_sets=MappingProxyType(sets))
+
+
+@cache
+def installed() -> Registry:
+    """Return every plug-in that is installed, loaded once for the process: the start asks for them more than once."""
+    return load_registry()
 
 
 def _load(points: Iterable[EntryPoint] | None, group: str, kind: type[T], made: Callable[[Any, Any], Any]) -> dict[str, Any]:

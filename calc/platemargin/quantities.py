@@ -6,7 +6,8 @@ is what was judged: 9.8 - 2.8 is 7.0 although binary arithmetic says 7.000000000
 
 from __future__ import annotations
 
-from functools import cache
+from collections.abc import Callable
+from functools import cache, partial
 from math import floor, log10
 from typing import Any, TypeAlias
 
@@ -193,8 +194,15 @@ def as_named(name: str, value: float) -> float:
     >>> as_named("output_a", 1234.56), as_named("plate_mm", 0.1 + 0.2)
     (1235.0, 0.3)
     """
+    return _rounding_of(name)(value)
+
+
+@cache
+def _rounding_of(name: str) -> Callable[[float], float]:
     unit = unit_of(name)
-    return one_to_decimals(value, _TEXT_DECIMALS) if unit is None else one_rounded(value, unit)
+    if unit in FIGURES:
+        return partial(_to_figures, figures=FIGURES[unit])
+    return partial(one_to_decimals, decimals=decimals_of(name))
 
 
 def all_as_named(name: str, values: Any) -> Floats:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import IntEnum
 
@@ -401,7 +402,7 @@ def remaining_life(
     return life_at_rate(corrosion_rate(**{name: given[name] for name in _RATE_ARGUMENTS}), given)
 
 
-def life_at_rate(rate: CorrosionRate, given: Arguments) -> RemainingLife:
+def life_at_rate(rate: CorrosionRate, given: Mapping[str, Array]) -> RemainingLife:
     """Return the life of a plate whose rate is known, from the arguments of `remaining_life` as columns."""
     r, limit, u_r = given["residual_mm"], given["threshold_mm"], given["residual_standard_uncertainty_mm"]
     by_short_term = rate.governing == Governing.SHORT_TERM
