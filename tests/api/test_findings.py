@@ -25,5 +25,5 @@ def test_a_predicate_holds_of_rows_or_of_all(holds, count, rows):
 
 @pytest.mark.parametrize(("length", "count"), [(2, 1), (3, 2)])
 def test_a_predicate_of_another_length_is_an_error(length, count):
-    with pytest.raises(ValueError, match="ambiguous|broadcast"):
+    with pytest.raises(ValueError, match=r"ambiguous|broadcast"):
         rows_where(np.zeros(length, dtype=bool), count)
