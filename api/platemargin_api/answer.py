@@ -21,7 +21,7 @@ from platemargin.rules import RuleSet
 from platemargin_api.assumed import assumed_of
 from platemargin_api.body import MalformedBodyError, parse
 from platemargin_api.calculation import Calculation, Figures
-from platemargin_api.fields import KnownRuleSets, RuleSets
+from platemargin_api.fields import LABEL, KnownRuleSets, RuleSets
 from platemargin_api.findings import findings_of, plain
 from platemargin_api.problems import ProblemError, invalid_request, not_applicable
 from platemargin_api.registry import Registry, Served
@@ -45,8 +45,6 @@ __all__ = [
 ]
 
 SERVICE_VERSION = version("platemargin")
-#: The label that every request may carry; it is echoed and is no argument of the calculation.
-LABEL = "id"
 
 _log = logging.getLogger(__name__)
 
@@ -152,18 +150,17 @@ def arguments_of(served: Served, registry: Registry, request: Mapping[str, Any])
     if served.offered.elementwise:
         return columns_of(served, [request])
     arguments: dict[str, Any] = {}
-    for name, field in served.request.fields.items():
+    for name, field in served.arguments.items():
         if isinstance(field, RuleSets):
             arguments[name] = [registry.rule_sets[name].offered for name in field.ids(request)]
-        elif name != LABEL:
+        else:
             arguments[name] = request.get(name)
     return arguments
 
 
 def columns_of(served: Served, requests: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     """Return the keywords for `run` of an elementwise calculation: a column of each member, with a row of each request."""
-    fields: dict[str, Any] = {name: field for name, field in served.request.fields.items() if name != LABEL}
-    return {name: field.column([request.get(name) for request in requests]) for name, field in fields.items()}
+    return {name: field.column([request.get(name) for request in requests]) for name, field in served.arguments.items()}
 
 
 def figures_of(request: Mapping[str, Any], written: Mapping[str, Any]) -> dict[str, Any]:

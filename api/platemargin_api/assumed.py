@@ -9,7 +9,7 @@ import numpy as np
 
 from platemargin.declared import Arguments, Assumption, as_declared
 from platemargin_api.fields import RuleSets
-from platemargin_api.findings import plain
+from platemargin_api.findings import plain, rows_where
 from platemargin_api.registry import Served
 
 __all__ = ["Assumed", "assumed_of", "taken_instead"]
@@ -55,15 +55,16 @@ def _default_rule_sets(field: RuleSets, sent: Mapping[str, Any]) -> Iterator[dic
 
 def _of_rows(assumption: Assumption, arguments: Arguments, result: Any, count: int) -> Iterator[Assumed]:
     """Tell each value that was taken, with its rows: those of one value are told once."""
-    rows = np.flatnonzero(np.broadcast_to(assumption.when(arguments, result), (count,)))
-    if not rows.size:
+    rows = rows_where(assumption.when(arguments, result), count)
+    if not rows:
         return
     taken = np.broadcast_to(_of_call(assumption.value, arguments, result), (count,))[rows]
-    if (taken == taken[0]).all():
-        yield _of_row(assumption, taken[0], int(rows[0]), arguments, result), len(rows)
+    # Mostly of one value, which numpy would sort, too.
+    if len(rows) == 1 or (taken == taken[0]).all():
+        yield _of_row(assumption, taken[0], rows[0], arguments, result), len(rows)
         return
     for value, first, times in zip(*np.unique(taken, return_index=True, return_counts=True), strict=True):
-        yield _of_row(assumption, value, int(rows[first]), arguments, result), int(times)
+        yield _of_row(assumption, value, rows[first], arguments, result), int(times)
 
 
 def _of_row(assumption: Assumption, value: Any, row: int, arguments: Arguments, result: Any) -> dict[str, Any]:

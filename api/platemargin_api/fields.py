@@ -24,6 +24,7 @@ from marshmallow.experimental.context import Context
 from platemargin.quantities import DECIMALS, FIGURES, Array, one_rounded, one_to_decimals, rounded, to_decimals
 
 __all__ = [
+    "LABEL",
     "Between",
     "Choice",
     "Day",
@@ -44,6 +45,9 @@ __all__ = [
     "Wrong",
     "nearest",
 ]
+
+#: The label that every request may carry; it is echoed and is no argument of the calculation.
+LABEL = "id"
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
@@ -341,7 +345,9 @@ class Object(_Own, ma.fields.Nested):
         """Return the objects, from the columns that are named as the members are."""
         fields: dict[str, Any] = self.schema.fields
         columns = [field.rows(getattr(held, name)) for name, field in fields.items()]
-        return [dict(zip(fields, values, strict=True)) for values in zip(*columns, strict=True)]
+        names = tuple(fields)
+        # A row has a value of each column: only the columns may differ in length.
+        return [dict(zip(names, values, strict=False)) for values in zip(*columns, strict=True)]
 
 
 class List(_Own, ma.fields.List[Any]):

@@ -11,7 +11,7 @@ from platemargin.declared import Arguments, Finding, Path, as_declared, column_a
 from platemargin_api.calculation import Calculation, Figures
 from platemargin_api.problems import pointer
 
-__all__ = ["findings_of", "plain"]
+__all__ = ["findings_of", "plain", "rows_where"]
 
 
 def findings_of(
@@ -26,15 +26,23 @@ def findings_of(
     for finding in calculation.findings:
         where: Any = finding.applies(named, result)
         if calculation.elementwise:
-            rows = np.flatnonzero(np.broadcast_to(where, (count,))).tolist()
-            path = (finding.field,) if finding.field else ()
-            for row, values in zip(rows, _of_rows(finding, [figures(row) for row in rows]), strict=True):
-                found[row].append(_told(finding, path, values))
+            if rows := rows_where(where, count):
+                path = (finding.field,) if finding.field else ()
+                for row, values in zip(rows, _of_rows(finding, [figures(row) for row in rows]), strict=True):
+                    found[row].append(_told(finding, path, values))
         else:
             for place in where:
                 values = as_declared({name: place.values[name] for name in finding.values})
                 found[0].append(_told(finding, place.path, values))
     return found
+
+
+def rows_where(holds: Any, count: int) -> list[int]:
+    """Return at which of `count` rows a predicate of columns holds."""
+    # numpy's fixed cost is that of many rows.
+    if count == 1:
+        return [0] if holds else []
+    return list(np.flatnonzero(np.broadcast_to(holds, (count,))).tolist())
 
 
 def _of_rows(finding: Finding, figures: Sequence[Figures]) -> Iterator[dict[str, Any]]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime
 from email.utils import format_datetime
+from functools import lru_cache
 
 from flask import Request
 from werkzeug.datastructures import MIMEAccept
@@ -25,7 +26,7 @@ def content_type(request: Request, read: Sequence[str]) -> str:
     ProblemError
         unsupported-media-type: another media type, charset or coding.
     """
-    media_type, parameters = parse_options_header(request.headers.get("Content-Type", ""))
+    media_type, parameters = _options(request.headers.get("Content-Type", ""))
     if media_type.lower() not in read:
         said = f"{media_type} is not read here" if media_type else "The request has no Content-Type"
         if media_type == ARROW and not arrow_is_read():
@@ -59,8 +60,16 @@ def accepted(request: Request, offered: Sequence[str] = (JSON,)) -> str:
 
 def preferences(request: Request) -> dict[str, str]:
     """Return what the caller prefers (RFC 7240), by name in small letters; of two of one name the first counts."""
-    sent = parse_list_header(", ".join(request.headers.getlist("Prefer")))
-    told = [preference.partition(";")[0].partition("=") for preference in sent]
+    return dict(_preferred(", ".join(request.headers.getlist("Prefer"))))
+
+
+# The same few texts come with every call: each is read once.
+_options = lru_cache(maxsize=64)(parse_options_header)
+
+
+@lru_cache(maxsize=64)
+def _preferred(text: str) -> Mapping[str, str]:
+    told = [preference.partition(";")[0].partition("=") for preference in parse_list_header(text)]
     return {name.strip().lower(): value.strip().strip('"') for name, _, value in reversed(told)}
 
 

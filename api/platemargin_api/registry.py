@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
 from types import MappingProxyType
@@ -15,7 +15,7 @@ import marshmallow as ma
 
 from platemargin.rules import RuleSet
 from platemargin_api.calculation import GROUP, Calculation
-from platemargin_api.fields import List, Object, Rows, RuleSets
+from platemargin_api.fields import LABEL, List, Object, Rows, RuleSets
 from platemargin_api.reader import Reader, derived
 from platemargin_api.rule_set_files import read_rule_sets
 from platemargin_api.settings import Settings
@@ -90,6 +90,11 @@ class Served(Plugin[Calculation]):
         return compiled(self.response)
 
     @cached_property
+    def arguments(self) -> Mapping[str, Any]:
+        """The request's members that are arguments of the calculation: all but the label."""
+        return {name: field for name, field in self.request.fields.items() if name != LABEL}
+
+    @cached_property
     def rule_set_fields(self) -> tuple[RuleSets, ...]:
         """The request's members that name rule sets."""
         return tuple(field for field in self.request.fields.values() if isinstance(field, RuleSets))
@@ -154,8 +159,16 @@ def load_registry(
 
 
 def operators_registry(settings: Settings) -> Registry:
-    """Load every plug-in that is installed, and the rule sets that the operator has in files; see `load_registry`."""
-    return load_registry(rule_set_folder=settings.rule_set_folder)
+    """Return every plug-in that is installed, and the rule sets that the operator has in files; see `load_registry`.
+
+    They are loaded once for the process: the start asks for them more than once.
+    """
+    return _loaded_once(settings.rule_set_folder)
+
+
+@cache
+def _loaded_once(rule_set_folder: Path | None) -> Registry:
+    return load_registry(rule_set_folder=rule_set_folder)
 
 
 def _load(points: Iterable[EntryPoint] | None, group: str, kind: type[T], made: Callable[[Any, Any], Any]) -> dict[str, Any]:

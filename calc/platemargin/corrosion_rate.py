@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from platemargin.declared import Fault, Finding, Step, columns, refuse
-from platemargin.quantities import Array, Floats, below, rounded
+from platemargin.quantities import Array, Floats, below, chosen, rounded
 
 __all__ = ["FAULTS", "FINDINGS", "WORKING", "CorrosionRate", "Environment", "Governing", "corrosion_rate"]
 
@@ -288,7 +288,7 @@ def corrosion_rate(
         short_term_standard_uncertainty_mm_per_year=uncertainty + 0 * short_term,
         short_term_significant=np.where(np.isnan(short_term), np.nan, significant),
         governing_mm_per_year=np.where(by_short_term, short_term, long_term),
-        governing=np.where(by_short_term, Governing.SHORT_TERM, Governing.LONG_TERM),
+        governing=chosen((by_short_term, Governing.SHORT_TERM), otherwise=Governing.LONG_TERM),
         benchmark_loss_mm=benchmark,
         benchmark_ratio=given["general_loss_mm"] / benchmark,
     )
@@ -296,7 +296,7 @@ def corrosion_rate(
 
 def _benchmark_mm(environment: Array, years: Floats) -> Floats:
     """Return the loss of one face [mm] at an age, NaN past the table's last or where no environment is named."""
-    piece = np.clip(np.searchsorted(_BENCHMARK_YEARS, years, side="left"), 1, len(_BENCHMARK_YEARS) - 1)
+    piece = np.searchsorted(_BENCHMARK_YEARS[1:-1], years, side="left") + 1
     start, end = _BENCHMARK_YEARS[piece - 1], _BENCHMARK_YEARS[piece]
     low, high = _BENCHMARK_MM[environment, piece - 1], _BENCHMARK_MM[environment, piece]
     loss = low + (high - low) * (years - start) / (end - start)

@@ -45,7 +45,7 @@ def class_a_limits(nominal_mm: npt.ArrayLike) -> tuple[Floats, Floats]:
     en-10029-class-a
     """
     nominal = np.asarray(nominal_mm, dtype=np.float64)
-    row = np.clip(np.searchsorted(_NOMINAL_FROM_MM, nominal, side="right") - 1, 0, None)
+    row = np.maximum(np.searchsorted(_NOMINAL_FROM_MM, nominal, side="right") - 1, 0)
     known = ~np.isnan(nominal)
     return np.where(known, _LOWER_MM[row], np.nan), np.where(known, _UPPER_MM[row], np.nan)
 

@@ -13,7 +13,7 @@ from platemargin import residual_thickness as thickness_room
 from platemargin.corrosion_rate import CorrosionRate, corrosion_rate
 from platemargin.declared import Step, columns, refuse
 from platemargin.quantities import Floats, rounded
-from platemargin.remaining_life import RemainingLife, remaining_life
+from platemargin.remaining_life import RemainingLife, life_at_rate
 from platemargin.residual_thickness import ResidualThickness, residual_thickness
 from platemargin.rule_sets.trade_practice import rule_set as trade_practice
 
@@ -146,7 +146,7 @@ def plate_margin(
     reading = {"residual_mm": plate.residual_mm, "residual_standard_uncertainty_mm": u_residual}
     shared = _of(given, *_SHARED)
     rate = corrosion_rate(**reading, **shared, general_loss_mm=plate.general_loss_mm, **_of(given, "faces", "environment"))
-    life = remaining_life(**reading, **shared, **_of(given, *_LIFE))
+    life = life_at_rate(rate, {**given, **reading})
     return PlateMargin(
         **{**vars(plate), **vars(rate), **vars(life)},
         margin_mm=rounded(plate.residual_mm, "mm") - rounded(given["threshold_mm"], "mm"),
@@ -172,16 +172,6 @@ _SHARED = (
     "previous_mm",
     "years_since_previous",
     "previous_standard_uncertainty_mm",
-)
-_LIFE = (
-    "threshold_mm",
-    "exponent",
-    "rate_factor",
-    "original_standard_uncertainty_mm",
-    "confidence",
-    "years_ahead",
-    "surveyed_on",
-    "interval_cap_years",
 )
 
 

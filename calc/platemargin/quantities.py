@@ -6,7 +6,8 @@ is what was judged: 9.8 - 2.8 is 7.0 although binary arithmetic says 7.000000000
 
 from __future__ import annotations
 
-from functools import cache
+from collections.abc import Callable
+from functools import cache, partial
 from math import floor, log10
 from typing import Any, TypeAlias
 
@@ -22,6 +23,7 @@ __all__ = [
     "as_named",
     "at_least",
     "below",
+    "chosen",
     "decimals_of",
     "last_place",
     "one_rounded",
@@ -138,8 +140,11 @@ def rounded(value: npt.ArrayLike, unit: str) -> Floats:
 def to_decimals(values: Floats, decimals: int) -> Floats:
     """Round to decimals; half to even, minus zero becomes zero, NaN stays NaN.
 
-    It does what `numpy.round` does, which for the short columns of single calls takes far longer to come to it.
+    It does what `numpy.round` does, which for the short columns of single calls takes far longer to come to it; the column
+    of one value is rounded without numpy, whose cost is that of the call.
     """
+    if values.size == 1:
+        return np.array(one_to_decimals(values.item(), decimals), dtype=np.float64, ndmin=values.ndim)
     if decimals < 0:
         return np.asarray(np.round(values, decimals) + 0.0)
     power = 10.0**decimals
@@ -189,8 +194,15 @@ def as_named(name: str, value: float) -> float:
     >>> as_named("output_a", 1234.56), as_named("plate_mm", 0.1 + 0.2)
     (1235.0, 0.3)
     """
+    return _rounding_of(name)(value)
+
+
+@cache
+def _rounding_of(name: str) -> Callable[[float], float]:
     unit = unit_of(name)
-    return one_to_decimals(value, _TEXT_DECIMALS) if unit is None else one_rounded(value, unit)
+    if unit in FIGURES:
+        return partial(_to_figures, figures=FIGURES[unit])
+    return partial(one_to_decimals, decimals=decimals_of(name))
 
 
 def all_as_named(name: str, values: Any) -> Floats:
@@ -226,6 +238,21 @@ def below(value: npt.ArrayLike, limit: npt.ArrayLike, unit: str) -> npt.NDArray[
 def at_least(value: npt.ArrayLike, limit: npt.ArrayLike, unit: str) -> npt.NDArray[np.bool_]:
     """Tell whether `value` is `limit` or more, both rounded as declared; False where either is NaN."""
     return np.asarray(rounded(value, unit) >= rounded(limit, unit))
+
+
+def chosen(*cases: tuple[npt.NDArray[np.bool_], int], otherwise: int | Array) -> Array:
+    """Return, row by row, the member of an enumeration whose condition is the first to hold, as a whole number.
+
+    Examples
+    --------
+    >>> chosen((np.array([True, False, False]), 2), (np.array([True, True, False]), 1), otherwise=0).tolist()
+    [2, 1, 0]
+    """
+    # numpy asks a member of an enumeration a good deal before it takes it for the number that it is.
+    found: Any = otherwise if isinstance(otherwise, np.ndarray) else int(otherwise)
+    for condition, member in reversed(cases):
+        found = np.where(condition, int(member), found)
+    return np.asarray(found)
 
 
 @cache

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import IntEnum
 
@@ -14,12 +15,13 @@ from platemargin.corrosion_rate import (
     PREVIOUS_FINDINGS,
     PROTECTED_YEARS,
     RESIDUAL_STANDARD_UNCERTAINTY_MM,
+    CorrosionRate,
     Governing,
     corrosion_rate,
 )
 from platemargin.declared import Arguments, Assumption, Finding, Step, columns, refuse
 from platemargin.mill_tolerance import THINNEST_MM, class_a_limits, standard_uncertainty_mm
-from platemargin.quantities import Array, Floats, at_least, below, rounded, text
+from platemargin.quantities import Array, Floats, at_least, below, chosen, rounded, text
 from platemargin.residual_thickness import over_mill_tolerance
 
 __all__ = [
@@ -30,6 +32,7 @@ __all__ = [
     "WORKING",
     "LifeStatus",
     "RemainingLife",
+    "life_at_rate",
     "may_be_below",
     "probability_below",
     "remaining_life",
@@ -396,7 +399,11 @@ def remaining_life(
     """
     given = columns(locals())
     refuse(FAULTS, given)
-    rate = corrosion_rate(**{name: given[name] for name in _RATE_ARGUMENTS})
+    return life_at_rate(corrosion_rate(**{name: given[name] for name in _RATE_ARGUMENTS}), given)
+
+
+def life_at_rate(rate: CorrosionRate, given: Mapping[str, Array]) -> RemainingLife:
+    """Return the life of a plate whose rate is known, from the arguments of `remaining_life` as columns."""
     r, limit, u_r = given["residual_mm"], given["threshold_mm"], given["residual_standard_uncertainty_mm"]
     by_short_term = rate.governing == Governing.SHORT_TERM
     o = np.where(by_short_term, given["previous_mm"], given["original_mm"])
@@ -411,18 +418,18 @@ def remaining_life(
     deviation = np.hypot((1 - ahead) * u_o, ahead * u_r)
     z = rounded(ndtri((1 + given["confidence"]) / 2), "1")
 
-    status = np.select(
-        [below(r, limit, "mm"), rounded(o - r, "mm") <= 0],
-        [LifeStatus.ALREADY_BELOW, LifeStatus.NO_MEASURABLE_LOSS],
-        LifeStatus.ABOVE,
+    gone = below(r, limit, "mm")
+    loss = rounded(o - r, "mm")
+    status = chosen(
+        (gone, LifeStatus.ALREADY_BELOW),
+        (loss <= 0, LifeStatus.NO_MEASURABLE_LOSS),
+        otherwise=LifeStatus.ABOVE,
     )
-    gone = status == LifeStatus.ALREADY_BELOW
-    lost = np.where(rounded(o - r, "mm") > 0, o - r, np.nan)
+    lost = np.where(loss > 0, o - r, np.nan)
     growth = np.maximum((o - limit) / lost, 1.0)
-    low, high = (np.where(gone, 1.0, _first_growth(o - r, limit - o, u_o, u_r, end)) for end in (-z, z))
-    years, years_low, years_high = (
-        _years(np.where(gone, 1.0, g), t, given["rate_factor"], given["exponent"]) for g in (growth, low, high)
-    )
+    growths = np.where(gone, 1.0, [growth, *_first_growths(o - r, limit - o, u_o, u_r, z)])
+    _, low, high = growths
+    years, years_low, years_high = _years(growths, t, given["rate_factor"], given["exponent"])
     half_of_low = np.where(np.isnan(years_low), np.inf, years_low / 2)
     return RemainingLife(
         years=years,
@@ -461,8 +468,8 @@ _RATE_ARGUMENTS = (
 )
 
 
-def _first_growth(lost: Floats, short: Floats, u_o: Floats, u_r: Floats, z: Floats) -> Floats:
-    """Return the first g >= 1 at which (limit - R(g)) / s(g) reaches z; NaN where it never does.
+def _first_growths(lost: Floats, short: Floats, u_o: Floats, u_r: Floats, z: Floats) -> list[Floats]:
+    """Return the first g >= 1 at which (limit - R(g)) / s(g) reaches -z, and that at which it reaches z; NaN where never.
 
     With N(g) = short + g lost and s^2 = (1 - g)^2 u_o^2 + g^2 u_r^2, N = z s is a root of
     A g^2 + 2 B g + C = 0. A root is of N = z s, not of N = -z s, where N has the sign of z; the first one counts, because
@@ -474,11 +481,14 @@ def _first_growth(lost: Floats, short: Floats, u_o: Floats, u_r: Floats, z: Floa
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         # The larger root in magnitude first, the other from the product: neither loses digits, and a = 0 needs no branch.
         q = -(b + np.copysign(np.sqrt(b**2 - a * c), b))
-        roots = np.stack(np.broadcast_arrays(q / a, c / q))
-        valid = (roots >= 1) & np.isfinite(roots) & ((short + roots * lost) * z >= 0)
-    first = np.min(np.where(valid, roots, np.inf), axis=0)
-    reached_now = short + lost >= z * u_r
-    return np.where(reached_now, 1.0, np.where(np.isfinite(first), first, np.nan))
+        roots = [(g, g >= 1, short + g * lost) for g in (q / a, c / q)]
+        before, after = (
+            np.minimum(*(np.where(later & (ahead * end >= 0), g, np.inf) for g, later, ahead in roots)) for end in (-z, z)
+        )
+    now = short + lost
+    return [
+        np.where(now >= end * u_r, 1.0, np.where(first < np.inf, first, np.nan)) for first, end in ((before, -z), (after, z))
+    ]
 
 
 def _years(growth: Floats, t: Floats, rate_factor: Floats, exponent: Floats) -> Floats:

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from platemargin.declared import Assumption, Fault, Finding, Step, columns, refuse
 from platemargin.mill_tolerance import class_a_limits
-from platemargin.quantities import Array, Floats, at_least, below, rounded
+from platemargin.quantities import Array, Floats, at_least, below, chosen, rounded
 
 __all__ = [
     "ASSUMED",
@@ -197,7 +197,8 @@ def residual_thickness(
     arguments = columns(locals())
     refuse(FAULTS, arguments)
     original, plate = arguments["original_mm"], arguments["plate_mm"]
-    pit = np.nan_to_num(arguments["pit_depth_mm"], nan=0.0)
+    measured = arguments["pit_depth_mm"]
+    pit = np.where(np.isnan(measured), 0.0, measured)
     # A difference that rounds to nothing is a hole, not a film of steel that no gauge could read.
     residual = np.where(at_least(pit, plate, "mm"), 0.0, plate - pit)
     loss, general_loss = original - residual, original - plate
@@ -210,9 +211,9 @@ def residual_thickness(
         general_loss_percent=100 * general_loss / original,
         pit_depth_mm=pit,
         pit_share_percent=100 * (plate - residual) / np.where(positive, loss, np.nan),
-        plate_state=np.select(
-            [residual == 0, below(original, plate, "mm")],
-            [PlateState.HOLED, PlateState.THICKER_THAN_ORIGINAL],
-            PlateState.METAL_REMAINS,
+        plate_state=chosen(
+            (residual == 0, PlateState.HOLED),
+            (below(original, plate, "mm"), PlateState.THICKER_THAN_ORIGINAL),
+            otherwise=PlateState.METAL_REMAINS,
         ),
     )

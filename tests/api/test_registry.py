@@ -20,7 +20,16 @@ from platemargin_api.calculation import GROUP
 from platemargin_api.calculations.residual_thickness import calculation as good
 from platemargin_api.fields import Number, Object, Request, Response, Text
 from platemargin_api.openapi import document
-from platemargin_api.registry import RULE_SET_GROUP, Distribution, Registry, RegistryError, Served, load_registry
+from platemargin_api.registry import (
+    RULE_SET_GROUP,
+    Distribution,
+    Registry,
+    RegistryError,
+    Served,
+    load_registry,
+    operators_registry,
+)
+from platemargin_api.settings import Settings
 
 PYPROJECT = Path(__file__).parents[2] / "pyproject.toml"
 
@@ -275,3 +284,8 @@ def test_a_rule_set_that_contradicts_itself_cannot_be_made(rules, reason):
             rules=tuple(Rule(**{**least, **rule}) for rule in rules),
             references=(source,),
         )
+
+
+def test_what_is_installed_is_loaded_once_for_a_process():
+    assert operators_registry(Settings()) is operators_registry(Settings())
+    assert operators_registry(Settings()).calculations.keys() == load_registry().calculations.keys()

@@ -12,6 +12,7 @@ from platemargin.quantities import (
     as_named,
     at_least,
     below,
+    chosen,
     decimals_of,
     last_place,
     one_rounded,
@@ -21,6 +22,7 @@ from platemargin.quantities import (
     to_decimals,
     unit_of,
 )
+from platemargin.remaining_life import LifeStatus
 
 
 @pytest.mark.parametrize(("unit", "decimals"), [("mm", 3), ("%", 2), ("mm/year", 4), ("year", 2), ("probability", 6)])
@@ -62,12 +64,33 @@ def test_one_number_and_a_column_are_rounded_as_numpy_rounds(value, decimals):
     assert same(one_to_decimals(value, decimals), expected)
     assert same(to_decimals(np.array(value), decimals), expected)
     assert same(to_decimals(np.array([value]), decimals)[0], expected)
+    assert same(to_decimals(np.array([value, 0.0]), decimals)[0], expected)
 
 
 @spread
 @given(st.floats(-1e9, 1e9), st.sampled_from(sorted({**DECIMALS, **FIGURES})))
 def test_one_number_is_rounded_as_a_column_is(value, unit):
-    assert same(one_rounded(value, unit), rounded(value, unit))
+    assert same(one_rounded(value, unit), rounded([value, 0.0], unit)[0])
+    assert same(rounded(value, unit), rounded([value, 0.0], unit)[0])
+
+
+@pytest.mark.parametrize("shape", [(), (1,), (2,), (1, 1), (0,)])
+def test_a_rounded_column_has_the_shape_that_it_had(shape):
+    written = rounded(np.full(shape, 1.23456), "mm")
+    assert written.shape == shape
+    assert written.dtype == np.float64
+    assert (written == 1.235).all()
+
+
+@spread
+@given(st.lists(st.tuples(st.booleans(), st.booleans()), min_size=1, max_size=5))
+def test_the_first_condition_that_holds_chooses(rows):
+    """The oracle is numpy.select."""
+    first, second = np.array(rows).T
+    found = chosen((first, LifeStatus.ALREADY_BELOW), (second, LifeStatus.NO_MEASURABLE_LOSS), otherwise=LifeStatus.ABOVE)
+    expected = np.select([first, second], [LifeStatus.ALREADY_BELOW, LifeStatus.NO_MEASURABLE_LOSS], LifeStatus.ABOVE)
+    assert found.tolist() == expected.tolist()
+    assert found.dtype == expected.dtype
 
 
 def test_a_column_that_is_rounded_is_left_as_it_was():

@@ -15,7 +15,13 @@ HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
 PEER = ROOT / "build" / "peers" / "bin" / "python"
 SERVER_CORE, CALLER_CORE = 0, (os.cpu_count() or 1) - 1
-ENVIRONMENT = {**os.environ, "PYTHONPATH": str(HERE), "WEB_CONCURRENCY": "1", "OPENBLAS_NUM_THREADS": "1"}
+#: What is started is compiled already, as what is installed is; the first start may write that.
+ENVIRONMENT = {
+    **{name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"},
+    "PYTHONPATH": str(HERE),
+    "WEB_CONCURRENCY": "1",
+    "OPENBLAS_NUM_THREADS": "1",
+}
 GUNICORN = [sys.executable, "-m", "gunicorn", "-c", "python:platemargin_api.server", "--bind", "127.0.0.1:{port}"]
 UVICORN = [PEER, "-m", "uvicorn", "--loop", "uvloop", "--http", "httptools", "--no-access-log", "--log-level", "warning"]
 COMMANDS = {
