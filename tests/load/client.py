@@ -17,8 +17,8 @@ class Measured:
         return self.times[min(int(len(self.times) * share), len(self.times) - 1)]
 
 
-def message(path, body, headers=()):
-    lines = [f"POST {path} HTTP/1.1", "Host: localhost", "Content-Type: application/json", f"Content-Length: {len(body)}"]
+def message(path, body, headers=(), *, content_type="application/json"):
+    lines = [f"POST {path} HTTP/1.1", "Host: localhost", f"Content-Type: {content_type}", f"Content-Length: {len(body)}"]
     return "\r\n".join([*lines, *headers, "", ""]).encode() + body
 
 
@@ -42,9 +42,12 @@ def received(made):
         held += _some(made)
     head, _, body = held.partition(b"\r\n\r\n")
     told = dict(line.lower().split(b": ", 1) for line in head.split(b"\r\n")[1:])
-    length = int(told[b"content-length"])
-    while len(body) < length:
-        body += _some(made)
+    length, parts = int(told[b"content-length"]), [body]
+    missing = length - len(body)
+    while missing > 0:
+        parts.append(_some(made))
+        missing -= len(parts[-1])
+    body = b"".join(parts)
     return int(head.split(b" ", 2)[1]), body, len(head) + 4 + length
 
 

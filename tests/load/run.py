@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import client
+import many
 import orjson
 import servers
 import work
@@ -87,9 +88,10 @@ def main():
         private = {"after its start": servers.private_megabytes(ports["service"])}
         measured = _measured(ports, chosen.rounds, chosen.seconds)
         private["after all of the above"] = servers.private_megabytes(ports["service"])
+        rows = list(many.outcomes(ports["service"]))
     _tell_rates(measured)
     _tell_in_process()
-    outcomes = [*_ratios(measured), *_costs(private)]
+    outcomes = [*_ratios(measured), *rows, *_costs(private)]
     print("\n| | measured (by processor time) | goal | |\n|---|---|---|---|")
     for words, value, goal, kept in outcomes:
         print(f"| {words} | {value} | {goal} | {'' if kept is None else 'kept' if kept else 'MISSED'} |")

@@ -21,6 +21,8 @@ ENVIRONMENT = {
     "PYTHONPATH": str(HERE),
     "WEB_CONCURRENCY": "1",
     "OPENBLAS_NUM_THREADS": "1",
+    # A line a request would be told between the tables, and no peer writes one.
+    "PLATEMARGIN_REQUEST_LOG": "off",
 }
 GUNICORN = [sys.executable, "-m", "gunicorn", "-c", "python:platemargin_api.server", "--bind", "127.0.0.1:{port}"]
 UVICORN = [PEER, "-m", "uvicorn", "--loop", "uvloop", "--http", "httptools", "--no-access-log", "--log-level", "warning"]

@@ -129,10 +129,10 @@ def files():
 def many(tmp_path):
     """Return a folder of so many inputs that a process can be killed while it is at them."""
     source = tmp_path / "many"
-    rows = readings(600, 1)
+    rows = readings(3000, 1)
     rows[77] |= {"plate_mm": None}
     write(source / "00.parquet", rows)
-    for number in range(1, 24):
+    for number in range(1, 96):
         shutil.copy(source / "00.parquet", source / f"{number:02}.parquet")
     return source
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shlex
 import socket
 import subprocess
@@ -37,7 +38,9 @@ def served(port: int) -> Iterator[str]:
     """Run the service at `port`, or at a free one where that is taken; yield its address."""
     address = f"127.0.0.1:{_free(port)}"
     command = [sys.executable, "-m", "platemargin_api", "serve", "--bind", address]
-    with subprocess.Popen(command) as process:  # noqa: S603  our own interpreter and module
+    # What is shown is the answer, not a line of the log beside it.
+    environment = {**os.environ, "PLATEMARGIN_REQUEST_LOG": "off"}
+    with subprocess.Popen(command, env=environment) as process:  # noqa: S603  our own interpreter and module
         try:
             _wait_ready(f"http://{address}", process)
             yield f"http://{address}"

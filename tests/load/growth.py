@@ -1,7 +1,9 @@
-"""Send millions of rows as JSON lines to a service of one worker; print rows a second and the worker's memory as they grow.
+"""Send any number of rows to a service of one worker; print rows a second and the worker's memory as they grow.
 
-    .venv/bin/python tests/load/ndjson_memory.py 6000000 48000000
-    .venv/bin/python tests/load/ndjson_memory.py --held --calculation residual-thickness 300000
+    .venv/bin/python tests/load/growth.py 6000000 48000000
+    .venv/bin/python tests/load/growth.py --arrow 6000000 48000000
+    .venv/bin/python tests/load/growth.py --held --calculation residual-thickness 300000
+    .venv/bin/python tests/load/growth.py 1 10 100 1000 10000 100000 1000000 10000000
 
 The answer is streamed and read while the rows are sent, unless --held: then everything is sent before anything is read, and the
 service keeps the answer in a file in TMPDIR (about 1.1 kB a row of plate-margin, 0.3 kB of residual-thickness).
@@ -20,6 +22,10 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+
+import pyarrow as pa
+
+from platemargin_api.media import ARROW, NDJSON
 
 #: Rows that are written once and sent over and over.
 BLOCK_ROWS = 2_000
@@ -42,7 +48,12 @@ def service() -> Iterator[tuple[Path, int]]:
     """Run the service with one worker on a socket of its own; yield the socket and the worker's process id."""
     with tempfile.TemporaryDirectory() as folder:
         address = Path(folder) / "socket"
-        environment = {**os.environ, "PLATEMARGIN_BIND": f"unix:{address}", "WEB_CONCURRENCY": "1"}
+        environment = {
+            **os.environ,
+            "PLATEMARGIN_BIND": f"unix:{address}",
+            "WEB_CONCURRENCY": "1",
+            "PLATEMARGIN_REQUEST_LOG": "off",
+        }
         command = [sys.executable, "-m", "gunicorn", "-c", "python:platemargin_api.server"]
         with subprocess.Popen(command, env=environment) as process:
             try:
@@ -84,57 +95,95 @@ def processor_seconds(worker: int) -> float:
     return (int(figures[11]) + int(figures[12])) / os.sysconf("SC_CLK_TCK")
 
 
-def send(connection: Connection, calculation: str, rows: int, *, held: bool) -> None:
-    """Send the rows."""
+def line_parts(calculation: str, rows: int) -> Iterator[bytes]:
+    """Yield rows as JSON lines."""
     content = block()
-    preferred = {} if held else {"Prefer": "stream"}
     if calculation == "residual-thickness":
         content = b"".join(line.split(b', "years_in_service"')[0] + b"}\n" for line in content.splitlines())
-    parts = (content for _ in range(rows // BLOCK_ROWS))
-    headers = {"Content-Type": "application/x-ndjson", **preferred}
-    connection.request("POST", f"/v1/calculations/{calculation}", parts, headers, encode_chunked=True)
+    for _ in range(rows // BLOCK_ROWS):
+        yield content
+    yield b"".join(content.splitlines(keepends=True)[: rows % BLOCK_ROWS])
 
 
-def measured(address: Path, worker: int, calculation: str, rows: int, *, held: bool) -> str:
+def arrow_parts(calculation: str, rows: int) -> Iterator[bytes]:
+    """Yield the same rows as an Arrow stream, 32 blocks a batch."""
+    sent = [json.loads(line) for line in b"".join(line_parts(calculation, BLOCK_ROWS)).splitlines()]
+    names = [name for name in sent[0] if name != "id"]
+    columns = {name: pa.array([row[name] for row in sent] * 32, pa.float64()) for name in names}
+    batch = pa.RecordBatch.from_pydict(columns)
+    yield batch.schema.serialize().to_pybytes()
+    whole = batch.serialize().to_pybytes()
+    for _ in range(rows // batch.num_rows):
+        yield whole
+    yield batch.slice(0, rows % batch.num_rows).serialize().to_pybytes()
+    yield b"\xff\xff\xff\xff\0\0\0\0"
+
+
+def send(connection: Connection, calculation: str, rows: int, *, held: bool, arrow: bool) -> None:
+    """Send the rows."""
+    medium, parts = (ARROW, arrow_parts) if arrow else (NDJSON, line_parts)
+    headers = {"Content-Type": medium, **({} if held else {"Prefer": "stream"})}
+    connection.request("POST", f"/v1/calculations/{calculation}", parts(calculation, rows), headers, encode_chunked=True)
+
+
+def counted_lines(answer: http.client.HTTPResponse) -> tuple[int, int, int]:
+    """Return the rows that were answered and refused, and the bytes."""
+    length, last = 0, b""
+    while part := answer.read(1 << 20):
+        length += len(part)
+        last = (last + part)[-20_000:]
+    summary = json.loads(last.splitlines()[-1])["summary"]
+    return summary["answered"], summary["refused"], length
+
+
+def counted_columns(answer: http.client.HTTPResponse) -> tuple[int, int, int]:
+    """Return the same of an Arrow stream."""
+    answered = refused = length = 0
+    with pa.ipc.open_stream(answer) as reader:
+        for batch in reader:
+            refused += batch.num_rows - batch["error"].null_count
+            answered += batch["error"].null_count
+            length += batch.nbytes
+    return answered, refused, length
+
+
+def measured(address: Path, worker: int, calculation: str, rows: int, *, held: bool, arrow: bool) -> str:
     """Send and read; return a line of the table."""
     connection = Connection(address)
     connection.connect()
     started, spent = time.monotonic(), processor_seconds(worker)
-    sender = threading.Thread(target=send, args=(connection, calculation, rows), kwargs={"held": held})
+    sender = threading.Thread(target=send, args=(connection, calculation, rows), kwargs={"held": held, "arrow": arrow})
     sender.start()
     if held:
         sender.join()
     # The sender of http.client keeps the state of a request; the answer is read from the socket beside it.
     answer = http.client.HTTPResponse(connection.sock, method="POST")
     answer.begin()
-    length, last = 0, b""
-    while part := answer.read(1 << 20):
-        length += len(part)
-        last = (last + part)[-20_000:]
+    answered, refused, length = (counted_columns if arrow else counted_lines)(answer)
     sender.join()
     seconds = time.monotonic() - started
-    summary = json.loads(last.splitlines()[-1])["summary"]
-    assert summary["answered"] + summary["refused"] == rows == summary["lines"], summary
+    assert answered + refused == rows, (answered, refused)
     spent = processor_seconds(worker) - spent
     megabytes = memory(worker)
-    figures = (rows, summary["refused"], length / 1e6, seconds, rows / seconds, rows / spent, *megabytes.values())
-    return "| {:,} | {:,} | {:,.0f} | {:,.1f} | {:,.0f} | {:,.0f} | {} | {} |\n".format(*figures)
+    figures = (rows, refused, length / 1e6, seconds, rows / seconds, rows / max(spent, 0.01), *megabytes.values())
+    return "| {:,} | {:,} | {:,.1f} | {:,.3f} | {:,.0f} | {:,.0f} | {} | {} |\n".format(*figures)
 
 
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("rows", type=int, nargs="+", help=f"rows of each call, in steps of {BLOCK_ROWS}")
+    parser.add_argument("rows", type=int, nargs="+", help="rows of each call")
     parser.add_argument("--calculation", default="plate-margin", choices=["plate-margin", "residual-thickness"])
     parser.add_argument("--held", action="store_true", help="send everything before anything is read")
+    parser.add_argument("--arrow", action="store_true", help="in columns instead of lines")
     chosen = parser.parse_args()
     with service() as (address, worker):
-        sys.stdout.write(f"{chosen.calculation}, {'held' if chosen.held else 'streamed'}; before: {memory(worker)}\n\n")
+        how = f"{'Arrow' if chosen.arrow else 'JSON lines'}, {'held' if chosen.held else 'streamed'}"
+        sys.stdout.write(f"{chosen.calculation}, {how}; before: {memory(worker)}\n\n")
         sys.stdout.write("| rows | refused | answer MB | s | rows/s | rows/s of processor | worker MB | at most |\n")
         sys.stdout.write("|---|---|---|---|---|---|---|---|\n")
         for rows in chosen.rows:
-            whole = rows // BLOCK_ROWS * BLOCK_ROWS
-            sys.stdout.write(measured(address, worker, chosen.calculation, whole, held=chosen.held))
+            sys.stdout.write(measured(address, worker, chosen.calculation, rows, held=chosen.held, arrow=chosen.arrow))
             sys.stdout.flush()
 
 

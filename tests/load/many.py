@@ -1,0 +1,157 @@
+"""Many rows in one call: over HTTP beside the same work in process, and what single calls wait for meanwhile."""
+
+import io
+import itertools
+import random
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import client
+import numpy as np
+import orjson
+import pyarrow as pa
+import work
+
+from platemargin_api.lines import lines
+from platemargin_api.media import ARROW, NDJSON
+from platemargin_api.ndjson import LineReader, LineWriter
+from platemargin_api.rows import Rows
+from platemargin_api.tally import Tally
+
+LINES, COLUMNS, BATCH, BLOCK = 40_000, 500_000, 65_536, 16_384
+PATH = "/v1/calculations/"
+LEAST_OF_NDJSON, LEAST_OF_KERNEL = 0.8, 0.5
+#: Of single precision the goal is either of the two.
+LEAST_ROWS, LEAST_SHARE = 25e6, 0.07
+
+
+def plates(rows):
+    """Return rows as a gauge reads them, the same every time."""
+    chance = random.Random(1)
+    drawn = ((chance.uniform(5.0, 8.2), chance.uniform(0.0, 3.0), chance.uniform(5, 40)) for _ in range(rows))
+    for plate, pit, years in drawn:
+        yield {
+            "original_mm": 8.0,
+            "plate_mm": round(plate, 1),
+            "pit_depth_mm": round(pit, 1),
+            "years_in_service": round(years, 1),
+        }
+
+
+def line_body(rows=LINES):
+    return b"".join(orjson.dumps(row) + b"\n" for row in plates(rows))
+
+
+def columns(calculation, rows=COLUMNS):
+    some = list(plates(10_000))
+    names = [name for name in some[0] if name != "years_in_service" or calculation != "residual-thickness"]
+    return {name: np.resize([row[name] for row in some], rows) for name in names}
+
+
+def column_body(calculation, precision):
+    held = {name: values.astype(precision) for name, values in columns(calculation).items()}
+    table, sink = pa.table(held), io.BytesIO()
+    with pa.ipc.new_stream(sink, table.schema) as writer:
+        writer.write_table(table, max_chunksize=BATCH)
+    return sink.getvalue()
+
+
+def rate(call, rows, times=3):
+    """Return the best of some rates: what is in the way of one is noise."""
+    took = []
+    for _ in range(times):
+        begun = time.perf_counter()
+        call()
+        took.append(time.perf_counter() - begun)
+    return rows / min(took)
+
+
+def posted(server, calculation, body, medium):
+    sent = client.message(PATH + calculation, body, content_type=medium)
+
+    def call():
+        status, _ = client.answer(server.port, sent)
+        assert status == 200, status
+
+    return call
+
+
+def in_process(body):
+    registry = work.registry()
+    served = registry.calculations["plate-margin"]
+
+    def call():
+        rows, writer = Rows(served, registry, Tally()), LineWriter()
+        sent = iter(LineReader(lines([body], 1 << 20), 1 << 20))
+        while batch := list(itertools.islice(sent, 1024)):
+            writer.rows(rows.records(batch))
+
+    return call
+
+
+def kernel(calculation):
+    served = work.registry().calculations[calculation]
+    held = columns(calculation)
+    missing = {name: field.column([None])[0] for name, field in served.request.fields.items() if name not in {*held, "id"}}
+    defaults = {name: field.load_default for name, field in served.request.fields.items()}
+
+    def block(start):
+        values = {name: column[start : start + BLOCK] for name, column in held.items()}
+        count = len(next(iter(values.values())))
+        for name, value in missing.items():
+            default = defaults[name]
+            filled = served.request.fields[name].column([default])[0] if isinstance(default, (int, float, str)) else value
+            values[name] = np.full(count, filled)
+        return values
+
+    def call():
+        for start in range(0, COLUMNS, BLOCK):
+            served.offered.run(**block(start))
+
+    return call
+
+
+def outcomes(server):
+    """Yield what the goals on many rows say: words, value, goal, whether it is kept."""
+    body = line_body()
+    over, within = rate(posted(server, "plate-margin", body, NDJSON), LINES), rate(in_process(body), LINES)
+    words = f"JSON lines, plate-margin over HTTP ({over:,.0f} rows/s) / decoded, computed and encoded in process"
+    yield words, f"{over / within:.2f}", f"at least {LEAST_OF_NDJSON:g}", over / within >= LEAST_OF_NDJSON
+    name = "residual-thickness"
+    over, within = rate(posted(server, name, column_body(name, np.float32), ARROW), COLUMNS), rate(kernel(name), COLUMNS)
+    kept = over >= LEAST_ROWS or over / within >= LEAST_SHARE
+    words = f"Arrow float32, {name} over HTTP / its kernel in process ({within / 1e6:.1f} M rows/s)"
+    yield words, f"{over / 1e6:.1f} M rows/s, {over / within:.2f}", "25 M rows/s or 0.07", kept
+    name = "plate-margin"
+    over, within = rate(posted(server, name, column_body(name, np.float64), ARROW), COLUMNS), rate(kernel(name), COLUMNS)
+    words = f"Arrow float64, {name} over HTTP ({over / 1e6:.2f} M rows/s) / its kernel in process"
+    yield words, f"{over / within:.2f}", f"at least {LEAST_OF_KERNEL:g}", over / within >= LEAST_OF_KERNEL
+    yield from _meanwhile(server)
+
+
+def _meanwhile(server):
+    """Tell what one caller waits for while another sends many rows, which a process of its own does."""
+    single = client.message(PATH + "plate-margin", orjson.dumps(work.plate()), ("Prefer: return=minimal",))
+    program = f"import many, client; many.keep_sending({server.port})"
+    with subprocess.Popen([sys.executable, "-c", program], cwd=Path(__file__).parent) as sender:
+        try:
+            time.sleep(2)
+            told = client.measure(server.port, single, connections=1, seconds=5)
+        finally:
+            sender.kill()
+    late, middle = 1e3 * told.percentile(0.99), 1e3 * told.percentile(0.5)
+    yield "99th percentile of single calls while many rows are answered", f"{late:.1f} ms (median {middle:.1f})", "told", None
+
+
+def keep_sending(port):
+    """Send many rows, over and over."""
+
+    class Server:
+        pass
+
+    Server.port = port
+    call = posted(Server, "plate-margin", line_body(), NDJSON)
+    while True:
+        call()
