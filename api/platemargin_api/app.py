@@ -6,6 +6,8 @@ from flask import Flask
 from werkzeug.exceptions import HTTPException
 
 from platemargin_api.callers import guard
+from platemargin_api.headers import harden
+from platemargin_api.pages import pages
 from platemargin_api.registry import Registry, operators_registry
 from platemargin_api.settings import Settings
 from platemargin_api.views import blueprint, http_problem
@@ -34,5 +36,7 @@ def create_app(registry: Registry | None = None, settings: Settings | None = Non
     watch(app, registry)
     guard(app, settings)
     app.register_blueprint(blueprint(registry, settings))
+    app.register_blueprint(pages(registry))
+    app.after_request(harden)
     app.register_error_handler(HTTPException, http_problem)
     return app

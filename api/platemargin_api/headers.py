@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime
 from email.utils import format_datetime
 from functools import lru_cache
 
-from flask import Request
+from flask import Request, Response
 from werkzeug.datastructures import MIMEAccept
 from werkzeug.http import parse_list_header, parse_options_header
 
@@ -15,7 +15,15 @@ from platemargin_api.calculation import Calculation
 from platemargin_api.media import ARROW, JSON, arrow_is_read
 from platemargin_api.problems import ProblemError
 
-__all__ = ["accepted", "calculation_headers", "content_type", "preferences"]
+__all__ = ["accepted", "calculation_headers", "content_type", "harden", "preferences"]
+
+
+_SAFE = {
+    "X-Content-Type-Options": "nosniff",
+    "Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Resource-Policy": "same-origin",
+}
 
 
 def content_type(request: Request, read: Sequence[str]) -> str:
@@ -83,6 +91,13 @@ def calculation_headers(calculation: Calculation) -> dict[str, str]:
         if deprecation.successor is not None:
             headers["Link"] = f'</v1/calculations/{deprecation.successor}>; rel="successor-version"'
     return headers
+
+
+def harden(response: Response) -> Response:
+    """Keep browsers from guessing a type, from framing an answer, and from running or fetching anything that one may hold."""
+    for name, value in _SAFE.items():
+        response.headers.setdefault(name, value)
+    return response
 
 
 def _midnight(day: date) -> datetime:

@@ -7,9 +7,11 @@ from importlib.util import find_spec
 
 from platemargin_api.calculation import Calculation
 
-__all__ = ["ARROW", "CSV", "JSON", "NDJSON", "answered_in", "arrow_is_read", "read"]
+__all__ = ["ARROW", "CSV", "HTML", "JSON", "NDJSON", "answered_in", "arrow_is_read", "read"]
 
 JSON = "application/json"
+#: A page, for people.
+HTML = "text/html"
 #: A request a line, and an answer a line.
 NDJSON = "application/x-ndjson"
 #: A row is a request: for elementwise calculations, whose requests and results are flat.

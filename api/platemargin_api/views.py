@@ -18,8 +18,9 @@ from platemargin_api.bulk import bulk_response
 from platemargin_api.drain import draining
 from platemargin_api.fields import nearest
 from platemargin_api.headers import accepted, calculation_headers, content_type, preferences
-from platemargin_api.media import ARROW, JSON, answered_in, read
+from platemargin_api.media import ARROW, HTML, JSON, answered_in, read
 from platemargin_api.openapi import describe, document
+from platemargin_api.pages import page
 from platemargin_api.problems import PROBLEMS, ProblemError
 from platemargin_api.registry import Plugin, Registry, Served
 from platemargin_api.rendered import rendered_response
@@ -79,7 +80,9 @@ def _entrance(views: Blueprint, registry: Registry) -> None:
 
     @views.get("/")
     def root() -> Response:
-        paths = {"calculations": "/v1/calculations", "rule_sets": "/v1/rule-sets", "openapi": "/openapi.json"}
+        if accepted(request, (JSON, HTML)) == HTML:
+            return page("start.html")
+        paths = {"calculations": "/v1/calculations", "rule_sets": "/v1/rule-sets", "openapi": "/openapi.json", "docs": "/docs"}
         return _json({"service": "platemargin", "version": SERVICE_VERSION, **paths})
 
     @views.get("/openapi.json")

@@ -9,6 +9,7 @@ import time
 from pathlib import Path
 
 import client
+import marshmallow as ma
 import numpy as np
 import orjson
 import pyarrow as pa
@@ -92,23 +93,20 @@ def in_process(body):
 
 
 def kernel(calculation):
+    """Return what calls the calculation for the same rows, block by block, without any way in or out."""
     served = work.registry().calculations[calculation]
     held = columns(calculation)
-    missing = {name: field.column([None])[0] for name, field in served.request.fields.items() if name not in {*held, "id"}}
-    defaults = {name: field.load_default for name, field in served.request.fields.items()}
-
-    def block(start):
-        values = {name: column[start : start + BLOCK] for name, column in held.items()}
-        count = len(next(iter(values.values())))
-        for name, value in missing.items():
-            default = defaults[name]
-            filled = served.request.fields[name].column([default])[0] if isinstance(default, (int, float, str)) else value
-            values[name] = np.full(count, filled)
-        return values
+    others = {name: field for name, field in served.request.fields.items() if name not in {*held, "id"}}
+    taken = {
+        name: field.column([None if field.load_default is ma.missing else field.load_default]) for name, field in others.items()
+    }
+    filled = {name: np.resize(value, BLOCK) for name, value in taken.items()}
 
     def call():
         for start in range(0, COLUMNS, BLOCK):
-            served.offered.run(**block(start))
+            sent = {name: column[start : start + BLOCK] for name, column in held.items()}
+            count = min(BLOCK, COLUMNS - start)
+            served.offered.run(**sent, **{name: column[:count] for name, column in filled.items()})
 
     return call
 

@@ -45,7 +45,7 @@ def test_a_killed_run_goes_on_as_if_it_had_not_been(run, process, files, many, t
     assert not (out / "manifest.json").exists()
     assert not (out / "hulls.parquet").exists()
     for path in (out / "answers").glob("*.parquet"):
-        assert pq.read_metadata(path).num_rows == 599
+        assert pq.read_metadata(path).num_rows == 2999
 
     assert run(many, out)[0] == SOME_REJECTED
     done = stamps(out)

@@ -1,0 +1,80 @@
+"""Pages for people: where to begin, with a survey to try, and the interactive reference. All of them is served from here."""
+
+from __future__ import annotations
+
+import hashlib
+import mimetypes
+from functools import cache
+from pathlib import Path
+
+from flask import Blueprint, Response, abort, request
+
+from platemargin_api.demo import SURVEY
+from platemargin_api.media import HTML, JSON
+from platemargin_api.registry import Registry
+from platemargin_api.rendered import rendered_response
+
+__all__ = ["page", "pages"]
+
+_ASSETS = Path(__file__).with_name("assets")
+#: What a page may do: its own scripts and styles, calls of this service, and nothing else.
+_POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; connect-src 'self'; "
+    "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+)
+_KINDS = {".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8", ".html": "text/html; charset=utf-8"}
+
+
+def pages(registry: Registry) -> Blueprint:
+    """Return the paths of the reference, of the demo, and of what pages are made of."""
+    views = Blueprint("pages", __name__)
+
+    @views.get("/docs")
+    def docs() -> Response:
+        return page("docs.html")
+
+    @views.get("/demo/survey")
+    def survey() -> Response:
+        return Response(SURVEY.read_bytes(), content_type=JSON, headers={"Cache-Control": "no-cache"})
+
+    @views.get("/demo/report")
+    def report() -> Response:
+        return rendered_response(registry.calculations["hull-survey"], registry, SURVEY.read_bytes(), HTML, {})
+
+    @views.get("/demo/plate-map")
+    def plate_map() -> Response:
+        return rendered_response(registry.calculations["hull-survey"], registry, SURVEY.read_bytes(), "image/svg+xml", {})
+
+    @views.get("/assets/<name>")
+    def asset(name: str) -> Response:
+        if name not in _names() or name.endswith(".html"):
+            abort(404)
+        return _answer(name, {"Cache-Control": "public, max-age=3600"})
+
+    return views
+
+
+def page(name: str) -> Response:
+    """Return a page."""
+    return _answer(name, {"Cache-Control": "no-cache", "Content-Security-Policy": _POLICY, "Referrer-Policy": "no-referrer"})
+
+
+def _answer(name: str, headers: dict[str, str]) -> Response:
+    content, digest = _held(name)
+    kind = _KINDS.get(Path(name).suffix) or mimetypes.guess_type(name)[0]
+    response = Response(content, content_type=kind, headers={**headers, "X-Content-Type-Options": "nosniff"})
+    response.set_etag(digest)
+    response.make_conditional(request)
+    return response
+
+
+@cache
+def _names() -> frozenset[str]:
+    return frozenset(file.name for file in _ASSETS.iterdir() if file.suffix in _KINDS)
+
+
+@cache
+def _held(name: str) -> tuple[bytes, str]:
+    """Return a file, read once, and its digest."""
+    content = (_ASSETS / name).read_bytes()
+    return content, hashlib.sha256(content).hexdigest()

@@ -1,0 +1,143 @@
+"""The pages in Debian's chromium: the demo is judged, the reference calls the service, nothing is refused or out of reach."""
+
+import json
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+
+from platemargin_api.demo import SURVEY, served
+
+CHROMIUM = shutil.which("chromium")
+pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no browser: install Debian's chromium")
+playwright = pytest.importorskip("playwright.sync_api", reason="the package playwright is not installed")
+ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--disable-background-networking", "--disable-component-update"]
+
+
+@pytest.fixture(scope="module")
+def address():
+    with served(0) as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with playwright.sync_playwright() as driver:
+        running = driver.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+        yield running
+        running.close()
+
+
+@pytest.fixture
+def opened(browser, address):
+    """Return a function that opens a page; what the console says and what is fetched elsewhere fails the test at its end."""
+    said, fetched, contexts = [], [], []
+
+    def page(path, width=1280, scheme="light"):
+        context = browser.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme)
+        contexts.append(context)
+        shown = context.new_page()
+        shown.on("console", lambda message: said.append(message.text) if message.type in ("error", "warning") else None)
+        shown.on("pageerror", lambda error: said.append(str(error)))
+        shown.on("request", lambda request: fetched.append(request.url))
+        shown.goto(f"{address}{path}", wait_until="networkidle")
+        return shown
+
+    yield page
+    for context in contexts:
+        context.close()
+    # What the browser itself says of a refusal is no fault of the page's.
+    assert [words for words in said if "status of 422" not in words] == []
+    assert {url for url in fetched if not url.startswith((address, "data:", "blob:"))} == set()
+
+
+def judge(page):
+    page.get_by_role("button", name="Judge this survey").click()
+    page.wait_for_selector("#map svg")
+    return page.locator("#verdict")
+
+
+def test_the_demo_is_judged_and_shown(opened):
+    page = opened("/")
+    verdict = judge(page)
+    assert verdict.get_attribute("data-verdict") in ("act", "watch", "not_judged", "no_limit_broken")
+    assert page.locator("#findings li").count() > 0
+    assert page.locator("#advice li").count() > 0
+    assert page.locator("#map svg text").count() > 10
+    with page.expect_download() as kept:
+        page.get_by_role("link", name="Save the report (HTML)").click()
+    assert Path(kept.value.path()).read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+
+
+def test_a_survey_that_is_wrong_is_told_where_and_nothing_of_it_runs(opened):
+    page = opened("/")
+    survey = json.loads(SURVEY.read_text())
+    survey["readings"][0]["plate_mm"] = "<img src=x onerror=alert(1)>"
+    page.fill("#survey", json.dumps(survey))
+    with page.expect_response(lambda response: response.status == 422):
+        page.get_by_role("button", name="Judge this survey").click()
+    page.wait_for_selector("#findings li")
+    assert "/readings/0/plate_mm" in page.locator("#findings").inner_text()
+    assert page.locator("#answer img").count() == 0
+
+
+def test_the_keyboard_reaches_everything_and_runs_the_demo(opened):
+    page = opened("/")
+    reached = []
+    for _ in range(14):
+        page.keyboard.press("Tab")
+        reached.append(page.evaluate("document.activeElement.id || document.activeElement.textContent.trim()"))
+    for expected in ("Interactive reference", "survey", "key", "Judge this survey", "reset", "The demo's report"):
+        assert expected in reached
+    page.focus("#survey-form button[type=submit]")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#map svg")
+    assert page.evaluate("document.activeElement.id") == "answer-heading"
+
+
+CONTRAST = """() => {
+  const channels = c => c.match(/[\\d.]+/g).map(Number);
+  const linear = v => v <= .04045 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4;
+  const light = c => {
+    const [r, g, b] = channels(c).slice(0, 3).map(v => linear(v / 255));
+    return .2126 * r + .7152 * g + .0722 * b;
+  };
+  const behind = e => {
+    for (; e; e = e.parentElement) { const c = getComputedStyle(e).backgroundColor; if (channels(c)[3] !== 0) return c; }
+    return "rgb(255, 255, 255)";
+  };
+  const pale = [];
+  for (const e of document.querySelectorAll("header *, main *:not(svg):not(svg *)")) {
+    if (![...e.childNodes].some(n => n.nodeType === 3 && n.textContent.trim()) || !e.getClientRects().length) continue;
+    const [a, b] = [light(getComputedStyle(e).color), light(behind(e))];
+    const ratio = (Math.max(a, b) + .05) / (Math.min(a, b) + .05);
+    if (ratio < 4.5) pale.push([e.textContent.trim().slice(0, 40), ratio]);
+  }
+  return {pale, wider: document.documentElement.scrollWidth - innerWidth};
+}"""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [360, 1280])
+def test_words_stand_out_and_nothing_is_wider_than_the_page(opened, width, scheme):
+    """WCAG 2.2: 4.5 to 1 for every word, 360 px without scrolling sideways."""
+    page = opened("/", width, scheme)
+    judge(page)
+    told = page.evaluate(CONTRAST)
+    assert told == {"pale": [], "wider": 0}
+
+
+def test_the_reference_shows_every_calculation_and_calls_the_service(opened):
+    page = opened("/docs")
+    page.wait_for_selector(".opblock")
+    document = page.evaluate("fetch('/openapi.json').then(told => told.json())")
+    operations = sum(len([m for m in methods if m in ("get", "post")]) for methods in document["paths"].values())
+    assert page.locator(".opblock").count() == operations
+    block = page.locator("#operations-calculations-calculate_plate_margin")
+    block.locator(".opblock-summary-control").first.click()
+    with page.expect_response(re.compile("/v1/calculations/plate-margin$")) as told:
+        block.get_by_role("button", name="Execute").click()
+    assert told.value.status == 200
+    page.wait_for_selector("#operations-calculations-calculate_plate_margin .live-responses-table")
+    assert "residual_mm" in block.locator(".live-responses-table").inner_text()
