@@ -84,9 +84,9 @@ class Connection(http.client.HTTPConnection):
 
 
 def memory(worker: int) -> dict[str, int]:
-    """Return what the worker holds now and held at most, in MB (proc_pid_status(5))."""
+    """Return what the worker holds, what of it is no file's, and what it held at most, in MB (proc_pid_status(5))."""
     lines = dict(line.split(":", 1) for line in Path(f"/proc/{worker}/status").read_text().splitlines())
-    return {name: int(lines[name].split()[0]) // 1024 for name in ("VmRSS", "VmHWM")}
+    return {name: int(lines[name].split()[0]) // 1024 for name in ("VmRSS", "RssAnon", "VmHWM")}
 
 
 def processor_seconds(worker: int) -> float:
@@ -166,7 +166,7 @@ def measured(address: Path, worker: int, calculation: str, rows: int, *, held: b
     spent = processor_seconds(worker) - spent
     megabytes = memory(worker)
     figures = (rows, refused, length / 1e6, seconds, rows / seconds, rows / max(spent, 0.01), *megabytes.values())
-    return "| {:,} | {:,} | {:,.1f} | {:,.3f} | {:,.0f} | {:,.0f} | {} | {} |\n".format(*figures)
+    return "| {:,} | {:,} | {:,.1f} | {:,.3f} | {:,.0f} | {:,.0f} | {} | {} | {} |\n".format(*figures)
 
 
 def main() -> None:
@@ -180,8 +180,10 @@ def main() -> None:
     with service() as (address, worker):
         how = f"{'Arrow' if chosen.arrow else 'JSON lines'}, {'held' if chosen.held else 'streamed'}"
         sys.stdout.write(f"{chosen.calculation}, {how}; before: {memory(worker)}\n\n")
-        sys.stdout.write("| rows | refused | answer MB | s | rows/s | rows/s of processor | worker MB | at most |\n")
-        sys.stdout.write("|---|---|---|---|---|---|---|---|\n")
+        sys.stdout.write(
+            "| rows | refused | answer MB | s | rows/s | rows/s of processor | worker MB | of no file | at most |\n"
+        )
+        sys.stdout.write("|---|---|---|---|---|---|---|---|---|\n")
         for rows in chosen.rows:
             sys.stdout.write(measured(address, worker, chosen.calculation, rows, held=chosen.held, arrow=chosen.arrow))
             sys.stdout.flush()

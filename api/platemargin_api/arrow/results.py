@@ -114,7 +114,9 @@ def _filling(field: Any) -> tuple[Any, Any]:
 
 def _array(field: Any, values: Array, missing: Mask | None, *, single: bool) -> Any:
     if isinstance(field, Number):
-        return pa.array(values.astype(np.float32) if single else values, mask=_nan(values))
+        # A number that has to be there is finite, which was looked at when it came.
+        nulls = _nan(values) if field.nullable or missing is not None else None
+        return pa.array(values.astype(np.float32) if single else values, mask=nulls)
     if isinstance(field, Flag):
         return pa.array(values == 1, mask=_nan(values))
     if isinstance(field, Choice):
@@ -134,15 +136,19 @@ def _nan(values: Array) -> Mask | None:
 
 def codes_of(served: Served, parts: Sequence[Computed], count: int) -> Any:
     """Return the codes of what is found of each row, in the order in which they are declared; null where it has no answer."""
-    findings = served.offered.findings
-    found, answered = np.zeros((count, len(findings)), dtype=bool), np.zeros(count, dtype=bool)
+    answered = np.zeros(count, dtype=bool)
+    rows, places = [np.zeros(0, np.int64)], [np.zeros(0, np.int64)]
     for part in parts:
         answered[part.rows] = True
         for place, where in enumerate(part.found):
-            if where.any():
-                found[part.rows, place] = where
-    _, which = np.nonzero(found)
-    ends = np.concatenate([[0], np.cumsum(found.sum(axis=1, dtype=np.int64))])
-    codes = pa.array([finding.code for finding in findings], pa.string()).take(pa.array(which))
+            found = part.rows[where] if where.any() else ()
+            if len(found):
+                rows.append(found)
+                places.append(np.full(len(found), place))
+    row, which = np.concatenate(rows), np.concatenate(places)
+    # They are in the order of the findings, and are told row by row; the sort keeps that order within a row.
+    in_order = np.argsort(row, kind="stable")
+    ends = np.concatenate([[0], np.cumsum(np.bincount(row, minlength=count))])
+    codes = pa.array([finding.code for finding in served.offered.findings], pa.string()).take(pa.array(which[in_order]))
     nulls = None if answered.all() else pa.array(~answered)
     return pa.ListArray.from_arrays(pa.array(ends, pa.int32()), codes, mask=nulls)
