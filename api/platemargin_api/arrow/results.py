@@ -137,12 +137,13 @@ def _nan(values: Array) -> Mask | None:
 def codes_of(served: Served, parts: Sequence[Computed], count: int) -> Any:
     """Return the codes of what is found of each row, in the order in which they are declared; null where it has no answer."""
     answered = np.zeros(count, dtype=bool)
-    rows, places = [np.zeros(0, np.int64)], [np.zeros(0, np.int64)]
+    rows: list[Array] = [np.zeros(0, np.int64)]
+    places: list[Array] = [np.zeros(0, np.int64)]
     for part in parts:
         answered[part.rows] = True
         for place, where in enumerate(part.found):
-            found = part.rows[where] if where.any() else ()
-            if len(found):
+            if where.any():
+                found = part.rows[where]
                 rows.append(found)
                 places.append(np.full(len(found), place))
     row, which = np.concatenate(rows), np.concatenate(places)
