@@ -175,10 +175,10 @@ def test_the_counts_of_all_workers_are_told_together(tmp_path):
     with serving(log, WEB_CONCURRENCY="3") as (address, _):
         statuses = [post(address, PLATE) for _ in range(40)] + [post(address, {}) for _ in range(5)]
         assert statuses == [200] * 40 + [422] * 5
+        # Each worker counts, and then writes its line, when the answer is sent.
+        wait_for(lambda: log.read_text().count("\n") == len(statuses), 10)
         with urlopen(f"{address}/metrics", timeout=5) as response:
             counted = response.read().decode()
-        # Each worker writes its line when the answer is sent.
-        wait_for(lambda: log.read_text().count("\n") == len(statuses), 10)
     assert 'platemargin_requests_total{calculation="plate-margin",problem="",status="200"} 40.0' in counted
     assert 'platemargin_requests_total{calculation="plate-margin",problem="invalid-request",status="422"} 5.0' in counted
     assert 'platemargin_request_seconds_count{calculation="plate-margin"} 45.0' in counted
