@@ -25,6 +25,10 @@ __all__ = ["MOST_CHARACTERS", "TypedTable", "typed_table"]
 
 #: The longest table.
 MOST_CHARACTERS = 4_000_000
+#: So many lines for each row that there may be are read, blank ones among them.
+_LINES_A_ROW = 2
+#: So much of a cell is repeated where it is wrong.
+_MOST_TOLD = 40
 _SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas"}
 _FLAGS = {"true": True, "yes": True, "false": False, "no": False}
 _NUMBER = re.compile(r"[+-]?[0-9]+([.,][0-9]+)?", re.ASCII)
@@ -90,7 +94,7 @@ def typed_table(typed: Mapping[str, Rows], body: bytes) -> TypedTable | None:
     if sent.get(str(field.name)) is not None:
         raise _refused(name, [(None, None, "given_twice", f"{field.name} are sent, too: give one of the two")])
     try:
-        table = _read(name, text, row.schema.fields)
+        table = _read(name, text, row.schema.fields, _most(field))
     except _WrongTextError as error:
         raise _refused(name, [error.fault]) from None
     sent[str(field.name)] = _requests(table, row.schema.fields)
@@ -106,7 +110,13 @@ def _sent(body: bytes) -> dict[str, Any] | None:
     return sent if isinstance(sent, dict) else None
 
 
-def _read(name: str, text: Any, fields: Mapping[str, Any]) -> _Table:
+def _most(field: Rows) -> int:
+    """Return the most rows of a field."""
+    (length,) = field.validators
+    return int(length.max)  # type: ignore[attr-defined]
+
+
+def _read(name: str, text: Any, fields: Mapping[str, Any], most: int) -> _Table:
     if not isinstance(text, str):
         raise _WrongTextError("wrong_type", "must be a JSON string: the lines of a table, the first naming its columns")
     if len(text) > MOST_CHARACTERS:
@@ -114,12 +124,15 @@ def _read(name: str, text: Any, fields: Mapping[str, Any]) -> _Table:
     lines = text.removeprefix("\ufeff")
     separator = _separator(lines.split("\n", 1)[0])
     try:
-        records = list(enumerate(csv.reader(io.StringIO(lines, newline=""), delimiter=separator, strict=True), start=1))
+        reader = csv.reader(io.StringIO(lines, newline=""), delimiter=separator, strict=True)
+        records = list(enumerate(islice(reader, _LINES_A_ROW * most + 2), start=1))
     except csv.Error as error:
         raise _WrongTextError("malformed_table", f"is no table: {error}") from None
+    if len(records) > _LINES_A_ROW * most + 1:
+        raise _WrongTextError("too_long", f"must have at most {most} rows, and no more blank lines than that")
     rows = [(number, [cell.strip() for cell in cells]) for number, cells in records]
     names = rows[0][1] if rows else []
-    faults = list(_header_faults(names, fields))
+    faults = list(islice(_header_faults(names, fields), MOST_FAULTS))
     if faults:
         raise _refused(name, faults)
     table = _Table(names, [(number, cells) for number, cells in rows[1:] if any(cells)])
@@ -142,7 +155,8 @@ def _separator(header: str) -> str:
 
 
 def _header_faults(names: Sequence[str], fields: Mapping[str, Any]) -> Iterator[_Fault]:
-    for at, name in enumerate(names):
+    for at, called in enumerate(names):
+        name = called[:_MOST_TOLD]
         if name not in fields:
             near = nearest(name, fields)
             hint = f"; the nearest is {near['nearest']}" if near else f"; columns are {', '.join(fields)}"
@@ -208,9 +222,9 @@ def _cell_faults(table: _Table, fields: Mapping[str, Any]) -> Iterator[_Fault]:
     for number, cells in table.rows:
         for name, cell in zip(table.names, cells, strict=False):
             if cell and isinstance(fields[name], (Number, Integer)) and not _NUMBER.fullmatch(cell):
-                yield number, name, "wrong_type", f"{cell[:40]!r} is no number such as 9.8, without its unit"
+                yield number, name, "wrong_type", f"{cell[:_MOST_TOLD]!r} is no number such as 9.8, without its unit"
             elif cell and isinstance(fields[name], Flag) and cell.lower() not in _FLAGS:
-                yield number, name, "wrong_type", f"{cell[:40]!r} is none of {', '.join(_FLAGS)}"
+                yield number, name, "wrong_type", f"{cell[:_MOST_TOLD]!r} is none of {', '.join(_FLAGS)}"
 
 
 def _requests(table: _Table, fields: Mapping[str, Any]) -> list[dict[str, Any]]:

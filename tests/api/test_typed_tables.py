@@ -95,6 +95,7 @@ REFUSED = {
     "no rows": ("zone;plate_mm\n", None, None, "out_of_range", "no row below"),
     "nothing": ("", 1, "zone", "missing", "is required"),
     "too many rows": ("zone;plate_mm\n" + 20_001 * "side;9,5\n", None, None, "too_long", "not 20001"),
+    "blank lines without end": ("zone;plate_mm\n" + 3_000_000 * "\n", None, None, "too_long", "no more blank lines"),
     "no text": (5, None, None, "wrong_type", "must be a JSON string"),
 }
 
