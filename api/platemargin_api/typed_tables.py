@@ -157,11 +157,11 @@ def _separator(header: str) -> str:
 def _header_faults(names: Sequence[str], fields: Mapping[str, Any]) -> Iterator[_Fault]:
     for at, called in enumerate(names):
         name = called[:_MOST_TOLD]
-        if name not in fields:
+        if called not in fields:
             near = nearest(name, fields)
             hint = f"; the nearest is {near['nearest']}" if near else f"; columns are {', '.join(fields)}"
             yield 1, name, "unknown_field", f"is no column known here{hint}"
-        elif name in names[:at]:
+        elif called in names[:at]:
             yield 1, name, "named_twice", "is named twice"
     for name, field in fields.items():
         if field.required and name not in names:
