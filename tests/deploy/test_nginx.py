@@ -1,4 +1,4 @@
-"""Two services behind Debian's nginx with the settings of docker/nginx.conf: one is killed under load, and no answer fails."""
+"""Two services behind Debian's nginx with the settings of docker/nginx.conf: one killed under load, each restarted in turn."""
 
 import json
 import os
@@ -11,7 +11,7 @@ import sys
 import threading
 import time
 from contextlib import ExitStack, contextmanager
-from http.client import HTTPConnection
+from http.client import HTTPConnection, IncompleteRead
 from pathlib import Path
 
 import pytest
@@ -73,13 +73,19 @@ def wait_for(holds, seconds=60):
     pytest.fail("it did not come about in time")
 
 
+#: What an answer that was cut off is told as: its head had gone out when its server died, and no proxy can take that back.
+CUT = "cut"
+
+
 def answered(port, method, path, body=None):
-    """Return the status of one call; None where nobody answers."""
+    """Return the status of one call; None where nobody answers, CUT where less came than its Content-Length says."""
     connection = HTTPConnection("127.0.0.1", port, timeout=60)
     try:
         connection.request(method, path, body, {"Content-Type": "application/json"} if body else {})
         response = connection.getresponse()
         response.read()
+    except IncompleteRead:
+        return CUT
     except (ConnectionError, TimeoutError):
         return None
     else:
@@ -94,6 +100,7 @@ def call_until(end, port, told):
 
 
 def test_one_of_two_is_killed_under_load_and_no_answer_fails(tmp_path):
+    """What was being sent in that very moment may be cut, which its caller sees; none of more calls than were on their way."""
     ports, port, told = (free_port(), free_port()), free_port(), []
     with ExitStack() as stack:
         first, _ = (stack.enter_context(service(own)) for own in ports)
@@ -109,7 +116,8 @@ def test_one_of_two_is_killed_under_load_and_no_answer_fails(tmp_path):
             caller.join()
     assert before > 20
     assert len(told) > before + 20
-    assert {status: told.count(status) for status in set(told)} == {200: len(told)}
+    assert set(told) <= {200, CUT}
+    assert told.count(CUT) <= CALLERS
 
 
 def test_a_rolling_restart_loses_no_answer(tmp_path):
