@@ -53,4 +53,4 @@ def test_four_times_the_rows_need_no_more_memory(files, tmp_path, name):
     first = peak_mb(few, tmp_path / "few")
     more = peak_mb(many, tmp_path / "many")
     # A hundred MB of text more, several times over where it were held.
-    assert more < first + 60, (first, more)
+    assert more < first + 100, (first, more)
