@@ -15,12 +15,13 @@ from typing import Any
 import orjson
 from marshmallow.exceptions import ValidationError
 
-from platemargin.declared import Step, Texts, as_declared, substituted
+from platemargin.declared import Declared, Step, Texts, substituted
 from platemargin.errors import NotApplicableError
 from platemargin.rules import RuleSet
 from platemargin_api.assumed import assumed_of
 from platemargin_api.body import MalformedBodyError, parse
 from platemargin_api.calculation import Calculation, Figures
+from platemargin_api.called import Called, CalledRow, ColumnsOfOne
 from platemargin_api.fields import LABEL, KnownRuleSets, RuleSets
 from platemargin_api.findings import findings_of, plain
 from platemargin_api.problems import ProblemError, invalid_request, not_applicable
@@ -97,17 +98,17 @@ def _told(
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     calculation = served.offered
     sent, request = load(served, registry, body)
-    arguments = arguments_of(served, registry, request)
-    result = _run(calculation, arguments)
+    called = _called(served, registry, request)
+    arguments, result = called.arguments, called.result
     written = _written(served, result)
     figures = figures_of(request, written)
     told = {
         "calculation": unchanging.calculation,
         **({LABEL: request[LABEL]} if LABEL in request else {}),
         "result": written,
-        "summary": list(calculation.summary(as_declared(figures))),
-        "findings": findings_of(calculation, arguments, result, 1, lambda _: figures)[0],
-        "assumed": [assumed for assumed, _ in assumed_of(served, [sent], arguments, result)],
+        "summary": list(calculation.summary(Declared(figures))),
+        "findings": findings_of(called, 1, lambda _: figures)[0],
+        "assumed": [assumed for assumed, _ in assumed_of(served, [sent], called)],
         "provenance": {
             "service_version": SERVICE_VERSION,
             "distribution": unchanging.distribution,
@@ -176,6 +177,15 @@ def digest(content: bytes) -> str:
 def written_digest(sha_256: bytes) -> str:
     """Return the 32 bytes of a SHA-256 as RFC 9530 writes them."""
     return f"sha-256=:{base64.b64encode(sha_256).decode()}:"
+
+
+def _called(served: Served, registry: Registry, request: Mapping[str, Any]) -> Called:
+    """Call a calculation: one row of an elementwise one without columns, where that can be had."""
+    calculation = served.offered
+    if served.one_row is not None and (row := served.one_row(request)) is not None:
+        return CalledRow(calculation, ColumnsOfOne(served.arguments, request), *row)
+    arguments = arguments_of(served, registry, request)
+    return Called(calculation, arguments, _run(calculation, arguments))
 
 
 def _run(calculation: Calculation, arguments: Mapping[str, Any]) -> Any:

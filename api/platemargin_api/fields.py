@@ -156,6 +156,11 @@ class _Own(ma.fields.Field[Any]):
         """Return loaded values of many rows as a column for `run`; None = absent."""
         raise TypeError(f"{type(self).__name__} cannot be a column of an elementwise calculation")
 
+    def plain(self, value: Any) -> Any:
+        """Return a loaded value as what a column of it holds."""
+        held = self.column([value])[0]
+        return held if held.dtype.kind in "mM" else held.item()
+
     def values(self, column: Array) -> list[Any]:
         """Return a column of a result as values to write, rounded as declared; absence becomes null."""
         return list(column.tolist())
@@ -184,6 +189,10 @@ class Number(_Own, ma.fields.Float):
         """Return a column of numbers; NaN = absent."""
         return np.array(values, dtype=np.float64)
 
+    def plain(self, value: float | None) -> float:
+        """Return a number; NaN = absent."""
+        return math.nan if value is None else float(value)
+
     def values(self, column: Array) -> list[float | None]:
         """Return numbers rounded as declared; NaN becomes null where the field may be null, and is an error elsewhere."""
         numbers = np.asarray(column, dtype=np.float64)
@@ -197,6 +206,8 @@ class Number(_Own, ma.fields.Float):
 
     def value(self, value: Any) -> float | None:
         """Return one number as it is written."""
+        if type(value) is float and self.decimals is not None and math.isfinite(value):
+            return one_to_decimals(value, self.decimals)
         if value is None:
             return None
         number = float(_single(value))
@@ -225,6 +236,10 @@ class Integer(_Own, ma.fields.Integer):
     def column(self, values: Sequence[int | None]) -> Array:
         """Return a column of whole numbers; an elementwise calculation's have a default each."""
         return np.array(values, dtype=np.int64)
+
+    def plain(self, value: int | None) -> int:
+        """Return a whole number."""
+        return int(value)  # type: ignore[arg-type]
 
     def value(self, value: Any) -> Any:
         """Return one whole number as it is written."""
@@ -290,7 +305,11 @@ class Choice(_Own, ma.fields.String):
 
     def column(self, values: Sequence[str | None]) -> Array:
         """Return the names' places in the list."""
-        return np.array([-1 if value is None else self.names.index(value) for value in values], dtype=np.int64)
+        return np.array([self.plain(value) for value in values], dtype=np.int64)
+
+    def plain(self, value: str | None) -> int:
+        """Return a name's place in the list."""
+        return -1 if value is None else self.names.index(value)
 
     def values(self, column: Array) -> list[str | None]:
         """Return names, from places in the list or from names."""
@@ -323,6 +342,17 @@ class Day(_Own, ma.fields.Date):
     def column(self, values: Sequence[date | None]) -> Array:
         """Return a column of days."""
         return np.array(values, dtype="datetime64[D]")
+
+    def plain(self, value: date | None) -> np.datetime64:
+        """Return a day of numpy's."""
+        return np.datetime64("NaT" if value is None else value, "D")
+
+    def value(self, value: Any) -> Any:
+        """Return one day as text, NaT as null."""
+        if not isinstance(value, np.datetime64):
+            return super().value(value)
+        text = str(value.astype("datetime64[D]"))
+        return None if text == "NaT" else text
 
     def values(self, column: Array) -> list[str | None]:
         """Return days as text, NaT as null."""

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime
 from email.utils import format_datetime
 from functools import lru_cache
+from typing import TYPE_CHECKING, Any
 
-from flask import Request, Response
+from flask import Request
 from werkzeug.datastructures import MIMEAccept
 from werkzeug.http import parse_list_header, parse_options_header
 
@@ -15,15 +16,19 @@ from platemargin_api.calculation import Calculation
 from platemargin_api.media import ARROW, JSON, arrow_is_read
 from platemargin_api.problems import ProblemError
 
-__all__ = ["accepted", "calculation_headers", "content_type", "harden", "preferences"]
+if TYPE_CHECKING:
+    from wsgiref.types import StartResponse, WSGIApplication, WSGIEnvironment
+
+__all__ = ["accepted", "calculation_headers", "content_type", "hardened", "preferences"]
 
 
-_SAFE = {
+_SAFE_HEADERS = {
     "X-Content-Type-Options": "nosniff",
     "Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'",
     "Referrer-Policy": "no-referrer",
     "Cross-Origin-Resource-Policy": "same-origin",
 }
+_SAFE = {name.lower(): (name, value) for name, value in _SAFE_HEADERS.items()}
 
 
 def content_type(request: Request, read: Sequence[str]) -> str:
@@ -93,11 +98,20 @@ def calculation_headers(calculation: Calculation) -> dict[str, str]:
     return headers
 
 
-def harden(response: Response) -> Response:
-    """Keep browsers from guessing a type, from framing an answer, and from running or fetching anything that one may hold."""
-    for name, value in _SAFE.items():
-        response.headers.setdefault(name, value)
-    return response
+def hardened(application: WSGIApplication) -> WSGIApplication:
+    """Keep browsers from guessing a type, from framing an answer, and from running or fetching anything that one may hold.
+
+    It is said of every answer that does not say otherwise itself, where answers are but lists of headers.
+    """
+
+    def answered(environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
+        def started(status: str, headers: list[tuple[str, str]], *error: Any) -> Any:
+            said = {name.lower() for name, _ in headers}
+            return start_response(status, [*headers, *(pair for name, pair in _SAFE.items() if name not in said)], *error)
+
+        return application(environ, started)
+
+    return answered
 
 
 def _midnight(day: date) -> datetime:

@@ -16,6 +16,7 @@ import marshmallow as ma
 from platemargin.rules import RuleSet
 from platemargin_api.calculation import GROUP, Calculation
 from platemargin_api.fields import LABEL, List, Object, Rows, RuleSets
+from platemargin_api.one_row.derived import OneRow, one_row
 from platemargin_api.reader import Reader, derived
 from platemargin_api.rule_set_files import read_rule_sets
 from platemargin_api.settings import Settings
@@ -88,6 +89,11 @@ class Served(Plugin[Calculation]):
     def write(self) -> Writer:
         """The response's writer."""
         return compiled(self.response)
+
+    @cached_property
+    def one_row(self) -> OneRow | None:
+        """An elementwise calculation of one row, without columns; None where it cannot be derived."""
+        return one_row(self.offered, self.request, self.arguments) if self.offered.elementwise else None
 
     @cached_property
     def arguments(self) -> Mapping[str, Any]:
