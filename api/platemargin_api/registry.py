@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property
+from importlib import metadata
 from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
 from types import MappingProxyType
@@ -157,7 +158,7 @@ def load_registry(
     _refuse_shared_schema_names(found)
     for served in found.values():
         # Made now, before a worker is forked.
-        _ = served.read, served.write, served.defaults, served.encoded
+        _ = served.read, served.write, served.defaults, served.encoded, served.one_row
     sets = _load(rule_sets, RULE_SET_GROUP, RuleSet, Plugin)
     if rule_set_folder is not None:
         sets |= _in_files(rule_set_folder, sets)
@@ -211,9 +212,13 @@ def _order(point: EntryPoint) -> tuple[bool, str, str]:
 
 
 def _distribution(point: EntryPoint) -> Distribution:
-    if point.dist is None:
-        return Distribution("(no distribution)", "0")
-    return Distribution(point.dist.name, point.dist.version)
+    return Distribution("(no distribution)", "0") if point.dist is None else _named(point.dist)
+
+
+# What a distribution says of itself is read from its file whenever it is asked.
+@cache
+def _named(distribution: metadata.Distribution) -> Distribution:
+    return Distribution(distribution.name, distribution.version)
 
 
 def _offered(point: EntryPoint, distribution: Distribution, group: str, kind: type[T]) -> T:
