@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from flask import Flask, Response, g, request
 from werkzeug.datastructures import Headers
 
-from platemargin_api.keys import Key, Keys
+from platemargin_api.keys import PREFIX, Key, Keys
 from platemargin_api.problems import ProblemError
 from platemargin_api.settings import Settings
 from platemargin_api.toml_files import FileError
@@ -80,9 +80,11 @@ def _presented(keys: Keys, headers: Headers) -> Key:
     authorization = headers.get("Authorization", "")
     if not authorization.lower().startswith(_SCHEME):
         raise ProblemError("unauthorised", "This service asks for a key: send Authorization: Bearer and the key.")
-    key = keys.find(authorization[len(_SCHEME) :].strip())
+    presented = authorization[len(_SCHEME) :].strip()
+    key = keys.find(presented)
     if key is None:
-        raise ProblemError("unauthorised", "The key that was sent is none of this service's.")
+        form = "" if presented.startswith(PREFIX) else f": keys begin with {PREFIX}, and are sent without quotation marks"
+        raise ProblemError("unauthorised", f"The key that was sent is none of this service's{form}.")
     if key.has_expired():
         raise ProblemError("unauthorised", f"The key {key.name} has expired on {key.expires}; ask the operator for another.")
     return key

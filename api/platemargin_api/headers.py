@@ -12,9 +12,11 @@ from flask import Request
 from werkzeug.datastructures import MIMEAccept
 from werkzeug.http import parse_list_header, parse_options_header
 
+from platemargin.names import nearest_name
 from platemargin_api.calculation import Calculation
 from platemargin_api.media import ARROW, JSON, arrow_is_read
 from platemargin_api.problems import ProblemError
+from platemargin_api.wording import quoted
 
 if TYPE_CHECKING:
     from wsgiref.types import StartResponse, WSGIApplication, WSGIEnvironment
@@ -44,12 +46,14 @@ def content_type(request: Request, read: Sequence[str]) -> str:
         said = f"{media_type} is not read here" if media_type else "The request has no Content-Type"
         if media_type == ARROW and not arrow_is_read():
             said = f"{said} without the extra platemargin[arrow]"
-        raise ProblemError("unsupported-media-type", f"{said}; send Content-Type: {' or '.join(read)}.")
+        detail = f"{said}; send Content-Type: {' or '.join(read)}{_near(media_type, read)}."
+        raise ProblemError("unsupported-media-type", detail)
     if parameters.get("charset", "utf-8").lower() not in ("utf-8", "utf8"):
-        raise ProblemError("unsupported-media-type", f"UTF-8 is read here, charset {parameters['charset']} is not")
+        detail = f"UTF-8 is read here, charset {parameters['charset']} is not: send the text in UTF-8."
+        raise ProblemError("unsupported-media-type", detail)
     coding = request.headers.get("Content-Encoding", "identity")
     if coding.lower() != "identity":
-        raise ProblemError("unsupported-media-type", f"Content-Encoding {coding} is not read here; send it uncompressed")
+        raise ProblemError("unsupported-media-type", f"Content-Encoding {coding} is not read here; send it uncompressed.")
     return media_type.lower()
 
 
@@ -67,8 +71,17 @@ def accepted(request: Request, offered: Sequence[str] = (JSON,)) -> str:
     ranges = MIMEAccept((value.partition(";")[0].strip(), quality) for value, quality in request.accept_mimetypes)
     best = ranges.best_match(offered)
     if best is None:
-        raise ProblemError("not-acceptable", f"The answer is offered as {', '.join(offered)}.")
+        asked = request.headers["Accept"].partition(",")[0]
+        detail = f"The answer is offered as {', '.join(offered)}, not as {quoted(asked)}{_near(asked, offered)}."
+        raise ProblemError("not-acceptable", detail)
     return best
+
+
+def _near(asked: str, known: Sequence[str]) -> str:
+    """Return the end of a sentence that names the media type that may have been meant: by what it is called within its kind."""
+    by_name = {medium.rpartition("/")[2]: medium for medium in known}
+    near = nearest_name(asked.partition(";")[0].strip().rpartition("/")[2], by_name)
+    return f"; the nearest is {by_name[near]}" if near else ""
 
 
 def preferences(request: Request) -> dict[str, str]:

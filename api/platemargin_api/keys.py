@@ -20,9 +20,10 @@ from typing import Any
 from platemargin_api.fields import Day, Flag, Integer, List, Member, Rows, Text
 from platemargin_api.toml_files import FileError, loaded
 
-__all__ = ["Key", "Keys", "added_to", "new_key", "stanza"]
+__all__ = ["PREFIX", "Key", "Keys", "added_to", "new_key", "stanza"]
 
-_PREFIX = "plate_"
+#: What every key begins with.
+PREFIX = "plate_"
 _BYTES = 32
 _NAME = r"^[A-Za-z0-9._-]+$"
 _HEX = r"^[0-9a-f]{64}$"
@@ -141,7 +142,7 @@ def _first_twice(told: Iterable[str]) -> str | None:
 
 def new_key() -> str:
     """Return a key of 256 bits of chance."""
-    return _PREFIX + secrets.token_urlsafe(_BYTES)
+    return PREFIX + secrets.token_urlsafe(_BYTES)
 
 
 def stanza(name: str, key: str, *, expires: date | None, calculations: Iterable[str], per_minute: int | None) -> str:

@@ -18,7 +18,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 wsgi_app = "platemargin_api.app:create_app()"
 bind = os.environ.get("PLATEMARGIN_BIND", "127.0.0.1:8000")
-workers = int(os.environ.get("WEB_CONCURRENCY", "2"))
+workers = os.environ.get("WEB_CONCURRENCY", str(Settings.workers))
 worker_class = "gthread"
 threads = 4
 preload_app = True

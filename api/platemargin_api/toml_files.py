@@ -58,5 +58,4 @@ def _worded(faults: Sequence[Mapping[str, Any]]) -> str:
 
 def _one_worded(fault: Mapping[str, Any]) -> str:
     key = re.sub(r"/([0-9]+)", r"[\1]", fault["pointer"]).replace("/", ".").lstrip(".")
-    near = f" (is {fault['nearest']!r} meant?)" if "nearest" in fault else ""
-    return f"{key or 'the file'}: {fault['detail']}{near}"
+    return f"{key or 'the file'}: {fault['detail']}"

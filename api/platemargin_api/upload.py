@@ -7,6 +7,7 @@ from typing import Any
 
 from gunicorn.http.errors import ParseException
 
+from platemargin_api.media import NDJSON
 from platemargin_api.problems import ProblemError
 
 __all__ = ["BLOCK_BYTES", "Upload"]
@@ -44,7 +45,8 @@ class Upload:
         ProblemError
             too-large, timeout, or malformed-body where it broke off.
         """
-        too_large = ProblemError("too-large", f"The body is larger than the {limit} bytes that are read here.")
+        detail = f"The body is larger than the {limit} bytes that are read here: send less at a time, or {NDJSON}."
+        too_large = ProblemError("too-large", detail)
         if self._declared is not None and self._declared > limit:
             raise too_large
         body = self._read(limit + 1 if self._declared is None else self._declared)
@@ -80,7 +82,8 @@ class Upload:
         try:
             content: bytes = self._input.read(size)
         except TimeoutError:
-            raise ProblemError("timeout", f"Nothing of the body came for {self._timeout_seconds} s.") from None
+            detail = f"Nothing of the body came for {self._timeout_seconds} s: send all of it, without a pause."
+            raise ProblemError("timeout", detail) from None
         except (OSError, ParseException):
             raise _broken_off() from None
         finally:
@@ -90,4 +93,4 @@ class Upload:
 
 
 def _broken_off() -> ProblemError:
-    return ProblemError("malformed-body", "The body broke off, or its chunks are not as HTTP has them.")
+    return ProblemError("malformed-body", "The body broke off, or its chunks are not as HTTP has them: send it whole.")
