@@ -15,10 +15,10 @@ from platemargin_api.calculation import Calculation
 from platemargin_api.media import ARROW, JSON, arrow_is_read
 from platemargin_api.problems import ProblemError
 
-__all__ = ["accepted", "calculation_headers", "content_type", "harden", "preferences"]
+__all__ = ["SAFE", "accepted", "calculation_headers", "content_type", "harden", "preferences"]
 
 
-_SAFE = {
+SAFE = {
     "X-Content-Type-Options": "nosniff",
     "Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'",
     "Referrer-Policy": "no-referrer",
@@ -95,7 +95,7 @@ def calculation_headers(calculation: Calculation) -> dict[str, str]:
 
 def harden(response: Response) -> Response:
     """Keep browsers from guessing a type, from framing an answer, and from running or fetching anything that one may hold."""
-    for name, value in _SAFE.items():
+    for name, value in SAFE.items():
         response.headers.setdefault(name, value)
     return response
 
