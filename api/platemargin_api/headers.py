@@ -21,16 +21,16 @@ from platemargin_api.wording import quoted
 if TYPE_CHECKING:
     from wsgiref.types import StartResponse, WSGIApplication, WSGIEnvironment
 
-__all__ = ["accepted", "calculation_headers", "content_type", "hardened", "preferences"]
+__all__ = ["SAFE", "accepted", "calculation_headers", "content_type", "hardened", "preferences"]
 
 
-_SAFE_HEADERS = {
+SAFE = {
     "X-Content-Type-Options": "nosniff",
     "Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'",
     "Referrer-Policy": "no-referrer",
     "Cross-Origin-Resource-Policy": "same-origin",
 }
-_SAFE = {name.lower(): (name, value) for name, value in _SAFE_HEADERS.items()}
+_SAFE = {name.lower(): (name, value) for name, value in SAFE.items()}
 
 
 def content_type(request: Request, read: Sequence[str]) -> str:

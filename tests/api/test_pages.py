@@ -10,6 +10,7 @@ from platemargin_api.app import create_app
 from platemargin_api.demo import SURVEY
 from platemargin_api.pages import _ASSETS
 from platemargin_api.registry import load_registry
+from platemargin_api.rendered import rendered_response
 
 client = create_app(load_registry()).test_client()
 
@@ -60,6 +61,15 @@ def test_the_demo_can_be_looked_at_without_a_script():
     assert client.get("/demo/survey").json == json.loads(SURVEY.read_text())
     assert client.get("/demo/report").text.startswith("<!DOCTYPE html>")
     assert client.get("/demo/plate-map").text.startswith("<svg ")
+
+
+def test_the_demo_is_calculated_once(monkeypatch):
+    """Nobody is asked for a key there: asking again must not keep the service at it."""
+    drawn = []
+    monkeypatch.setattr("platemargin_api.pages.rendered_response", lambda *of: drawn.append(of[3]) or rendered_response(*of))
+    client = create_app(load_registry()).test_client()
+    told = {client.get("/demo/report").data for _ in range(3)} | {client.get("/demo/plate-map").data for _ in range(3)}
+    assert (len(told), sorted(drawn)) == (2, ["image/svg+xml", "text/html"])
 
 
 @pytest.mark.parametrize("path", ["/v1/calculations", "/health/live", "/nothing", "/metrics", "/docs", "/demo/report"])

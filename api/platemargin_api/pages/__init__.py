@@ -8,6 +8,7 @@ from functools import cache
 from pathlib import Path
 
 from flask import Blueprint, Response, abort, request
+from werkzeug.datastructures import Headers
 
 from platemargin_api.demo import SURVEY
 from platemargin_api.media import HTML, JSON
@@ -37,13 +38,21 @@ def pages(registry: Registry) -> Blueprint:
     def survey() -> Response:
         return Response(SURVEY.read_bytes(), content_type=JSON, headers={"Cache-Control": "no-cache"})
 
+    @cache
+    def drawn(medium: str) -> tuple[bytes, Headers]:
+        # Nobody is asked for a key here: it is calculated once, or anybody could keep the service at it.
+        response = rendered_response(registry.calculations["hull-survey"], registry, SURVEY.read_bytes(), medium, {})
+        return response.get_data(), response.headers
+
     @views.get("/demo/report")
     def report() -> Response:
-        return rendered_response(registry.calculations["hull-survey"], registry, SURVEY.read_bytes(), HTML, {})
+        content, headers = drawn(HTML)
+        return Response(content, headers=headers)
 
     @views.get("/demo/plate-map")
     def plate_map() -> Response:
-        return rendered_response(registry.calculations["hull-survey"], registry, SURVEY.read_bytes(), "image/svg+xml", {})
+        content, headers = drawn("image/svg+xml")
+        return Response(content, headers=headers)
 
     @views.get("/assets/<name>")
     def asset(name: str) -> Response:
