@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 
 from platemargin_api.app import create_app
-from platemargin_api.keys import Key, Keys, added_to, new_key, stanza
+from platemargin_api.keys import Key, Keys, added_to, new_key, stanza, stanza
 from platemargin_api.registry import load_registry
 from platemargin_api.settings import Settings, SettingsError
 from platemargin_api.toml_files import FileError
@@ -172,7 +172,7 @@ HASH = hashlib.sha256(b"x").hexdigest()
 WRONG = {
     "no keys": ("", "keys: is required"),
     "a key in place of its hash": (f'[[keys]]\nname = "a"\nsha256 = "{new_key()}"', "keys[0].sha256: "),
-    "a misspelt member": (f'[[keys]]\nname = "a"\nsha256 = "{HASH}"\nexpire = 2027-01-01', "is 'expires' meant?"),
+    "a misspelt member": (f'[[keys]]\nname = "a"\nsha256 = "{HASH}"\nexpire = 2027-01-01', "the nearest is expires"),
     "a time for a day": (f'[[keys]]\nname = "a"\nsha256 = "{HASH}"\nexpires = 2027-01-01T00:00:00', "keys[0].expires: "),
     "a name with a blank": (f'[[keys]]\nname = "a b"\nsha256 = "{HASH}"', "keys[0].name: must be letters"),
     "a name twice": (2 * f'[[keys]]\nname = "a"\nsha256 = "{HASH}"\n', "name: 'a' is given twice"),
@@ -403,8 +403,8 @@ def test_a_name_is_a_name(name):
 
 
 def test_a_calculation_is_quoted():
-    printed = command("key", "new", "a", "--calculation", 'b"]\nmetrics = true\n#').stdout
-    (entry,) = tomllib.loads(printed.partition("\n\n")[2])["keys"]
+    told = stanza("a", new_key(), expires=None, calculations=['b"]\nmetrics = true\n#'], per_minute=None)
+    (entry,) = tomllib.loads(told)["keys"]
     assert set(entry) == {"name", "sha256", "calculations"}
 
 
