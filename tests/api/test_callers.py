@@ -142,7 +142,7 @@ HASH = hashlib.sha256(b"x").hexdigest()
 WRONG = {
     "no keys": ("", "keys: is required"),
     "a key in place of its hash": (f'[[keys]]\nname = "a"\nsha256 = "{new_key()}"', "keys[0].sha256: "),
-    "a misspelt member": (f'[[keys]]\nname = "a"\nsha256 = "{HASH}"\nexpire = 2027-01-01', "is 'expires' meant?"),
+    "a misspelt member": (f'[[keys]]\nname = "a"\nsha256 = "{HASH}"\nexpire = 2027-01-01', "the nearest is expires"),
     "a time for a day": (f'[[keys]]\nname = "a"\nsha256 = "{HASH}"\nexpires = 2027-01-01T00:00:00', "keys[0].expires: "),
     "a name with a blank": (f'[[keys]]\nname = "a b"\nsha256 = "{HASH}"', "keys[0].name: must be letters"),
     "a name twice": (2 * f'[[keys]]\nname = "a"\nsha256 = "{HASH}"\n', "name: 'a' is given twice"),
