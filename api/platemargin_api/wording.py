@@ -111,7 +111,7 @@ def number_hint(text: str, unit: str) -> str:
     ': write the value in mm, with a decimal point, and without quotation marks, blanks and unit'
     """
     how = "with a decimal point, and without quotation marks, blanks and unit"
-    typed = _TYPED.fullmatch(_in_our_digits(text[: _MOST_TOLD + 1].strip()))
+    typed = _TYPED.fullmatch(_in_our_digits(text.strip())) if len(text) <= _MOST_TOLD else None
     if typed is None:
         return ""
     sign, whole, mark, fraction, behind = typed.groups()
