@@ -14,9 +14,8 @@ from werkzeug.http import parse_list_header, parse_options_header
 
 from platemargin.names import nearest_name
 from platemargin_api.calculation import Calculation
-from platemargin_api.media import ARROW, JSON, arrow_is_read
+from platemargin_api.media import ARROW, CSV, HTML, JSON, NDJSON, arrow_is_read
 from platemargin_api.problems import ProblemError
-from platemargin_api.wording import quoted
 
 if TYPE_CHECKING:
     from wsgiref.types import StartResponse, WSGIApplication, WSGIEnvironment
@@ -24,6 +23,9 @@ if TYPE_CHECKING:
 __all__ = ["SAFE", "accepted", "calculation_headers", "content_type", "hardened", "preferences"]
 
 
+#: Who names one of these has not misspelt another.
+_SPELT_RIGHT = (ARROW, CSV, HTML, JSON, NDJSON)
+#: What every answer says that does not say otherwise itself.
 SAFE = {
     "X-Content-Type-Options": "nosniff",
     "Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'",
@@ -72,15 +74,16 @@ def accepted(request: Request, offered: Sequence[str] = (JSON,)) -> str:
     best = ranges.best_match(offered)
     if best is None:
         asked = request.headers["Accept"].partition(",")[0]
-        detail = f"The answer is offered as {', '.join(offered)}, not as {quoted(asked)}{_near(asked, offered)}."
+        detail = f"The answer is offered as {', '.join(offered)}{_near(asked, offered)}."
         raise ProblemError("not-acceptable", detail)
     return best
 
 
 def _near(asked: str, known: Sequence[str]) -> str:
     """Return the end of a sentence that names the media type that may have been meant: by what it is called within its kind."""
-    by_name = {medium.rpartition("/")[2]: medium for medium in known}
-    near = nearest_name(asked.partition(";")[0].strip().rpartition("/")[2], by_name)
+    medium = asked.partition(";")[0].strip()
+    by_name = {one.rpartition("/")[2]: one for one in known}
+    near = None if medium in _SPELT_RIGHT else nearest_name(medium.rpartition("/")[2], by_name)
     return f"; the nearest is {by_name[near]}" if near else ""
 
 

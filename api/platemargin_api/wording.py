@@ -27,7 +27,7 @@ _UNITS = {
 }
 _KINDS: Mapping[type, str] = {list: "an array", dict: "an object"}
 #: A number as people type it, in digits of any script, and what stands behind it.
-_TYPED = re.compile(r"([+-]?)([0-9]+)(?:([.,])([0-9]+))?\s*(.*)")
+_TYPED = re.compile(r"([+-]?)([0-9]+)(?:([.,])([0-9]+))?\s*(\D.*)?")
 #: A comma before three figures separates thousands as well as decimals.
 _OF_A_THOUSAND = 3
 
@@ -111,11 +111,12 @@ def number_hint(text: str, unit: str) -> str:
     ': write the value in mm, with a decimal point, and without quotation marks, blanks and unit'
     """
     how = "with a decimal point, and without quotation marks, blanks and unit"
-    typed = _TYPED.fullmatch(_in_our_digits(text[: _MOST_TOLD + 1].strip()))
+    typed = _TYPED.fullmatch(_in_our_digits(text.strip())) if len(text) <= _MOST_TOLD else None
     if typed is None:
         return ""
     sign, whole, mark, fraction, behind = typed.groups()
-    if (behind and behind.strip(". ").casefold() != unit.casefold()) or (mark == "," and len(fraction) == _OF_A_THOUSAND):
+    unit_sent = (behind or "").strip(". ").casefold()
+    if unit_sent not in ("", unit.casefold(), _spelt(unit)) or (mark == "," and len(fraction) == _OF_A_THOUSAND):
         named = f" in {_spelt(unit)}" if _spelt(unit) else ""
         return f": write the value{named}, {how}"
     written = f"{sign.replace('+', '')}{int(whole)}{'.' if fraction else ''}{fraction or ''}"

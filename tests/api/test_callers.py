@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 
 from platemargin_api.app import create_app
-from platemargin_api.keys import Key, Keys, added_to, new_key, stanza, stanza
+from platemargin_api.keys import Key, Keys, added_to, new_key, stanza
 from platemargin_api.registry import load_registry
 from platemargin_api.settings import Settings, SettingsError
 from platemargin_api.toml_files import FileError
