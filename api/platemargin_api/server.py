@@ -5,13 +5,14 @@ from __future__ import annotations
 import gc
 import ipaddress
 import os
+from contextlib import suppress
 from pathlib import Path
 from shutil import rmtree
 from tempfile import mkdtemp
 from typing import Any
 
 from platemargin_api import drain, logs, metrics
-from platemargin_api.settings import Settings
+from platemargin_api.settings import Settings, SettingsError
 
 # One BLAS thread: a worker's threads are its parallelism. Set before numpy is loaded.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -19,13 +20,16 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 wsgi_app = "platemargin_api.app:create_app()"
 bind = os.environ.get("PLATEMARGIN_BIND", "127.0.0.1:8000")
 workers = int(os.environ.get("WEB_CONCURRENCY", "2"))
-worker_class = "gthread"
+worker_class = "platemargin_api.worker.Worker"
 threads = 4
 preload_app = True
 # Heartbeats in memory: a slow disk must not make a worker look dead.
 worker_tmp_dir = "/dev/shm" if Path("/dev/shm").is_dir() else None  # noqa: S108  a directory of the system, not a file
 control_socket_disable = True
+# Whoever was accepted is answered, if only that it took too long. A setting that is wrong is told at the start.
 graceful_timeout = 30
+with suppress(SettingsError):
+    graceful_timeout = Settings.from_environment().deadline_seconds + 10
 keepalive = 5
 loglevel = "warning"
 # The service writes a line of its own for each request, without what the caller sent or where from.

@@ -44,7 +44,7 @@ def computed(served: Served, rows: Array, arguments: Arguments) -> Computed:
     FloatingPointError
         For a number of a result that is not finite and may not be null.
     """
-    result, count = served.offered.run(**arguments), len(rows)
+    result, count = served.run(arguments), len(rows)
     told = {name: _held(_leaf(served, path), _at(result, path), count) for name, path in result_columns(served).items()}
     named = columns(arguments)
     where: list[Any] = [finding.applies(named, result) for finding in served.offered.findings]
