@@ -37,6 +37,8 @@ MOST_STUCK = 2
 TICK_SECONDS = 0.25
 #: How long a caller who was turned away may take to read it, before a body that still comes in is refused.
 LINGER_SECONDS = 2.0
+#: What is told of where a late thread is: the last of its calls.
+STACK_FRAMES = 6
 _MEMORY = Path("/proc/self/statm")
 _PAGE_BYTES = os.sysconf("SC_PAGE_SIZE")
 
@@ -172,7 +174,7 @@ def _overdue(call: Calculating, seconds: int) -> ProblemError:
     """Tell in the log where the thread is, and return the problem that the caller is told."""
     named = call.served.named
     frame = sys._current_frames().get(call.thread)  # noqa: SLF001  the only way to another thread's place
-    stack = "".join(traceback.format_stack(frame)) if frame else None
+    stack = "".join(traceback.format_stack(frame, STACK_FRAMES)) if frame else None
     _log.error("%s was not done within %s s", named, seconds, extra={"told": {"stack": stack}})
     return ProblemError("calculation-overdue", f"{named} was not done within {seconds} s.")
 

@@ -139,8 +139,10 @@ class _Own(ma.fields.Field[Any]):
         """Read a value; an explicit null is the same as absence."""
         if value is not None and value is not ma.missing:
             return super().deserialize(value, attr, data, **kwargs)
-        # Most members of most rows are absent: no call is made for them.
-        return super().deserialize(ma.missing, attr, data, **kwargs) if self.required else self.load_default
+        if self.required:
+            return super().deserialize(ma.missing, attr, data, **kwargs)
+        # Most members of most rows are absent: no call is made for them. A list is the request's own to change.
+        return self.load_default.copy() if isinstance(self.load_default, list) else self.load_default
 
     def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
         return self.value(value)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import ipaddress
 import os
+import socket
 from contextlib import suppress
 from pathlib import Path
 from shutil import rmtree
@@ -49,7 +50,9 @@ def on_starting(server: Any) -> None:
     server.handle_term = drain.before(server.handle_term, settings.drain_seconds)
     # A folder that was given is the operator's to keep.
     if metrics.FOLDER not in os.environ:
-        os.environ[metrics.FOLDER] = server.platemargin_counts = mkdtemp(prefix="platemargin-counts-")
+        # Not where answers are held: writing to a mapped file of a full disk would end the worker.
+        folder = mkdtemp(prefix="platemargin-counts-", dir=worker_tmp_dir)
+        os.environ[metrics.FOLDER] = server.platemargin_counts = folder
     metrics.prepare()
 
 
@@ -76,10 +79,19 @@ def _refuse_strangers(server: Any) -> None:
             )
 
 
-def when_ready(_server: Any) -> None:
-    """Leave what was made at the start out of every later search for garbage; workers then share it, too."""
+def when_ready(server: Any) -> None:
+    """Have the system give up readers who take nothing; leave what was made out of every later search for garbage."""
+    _give_up_those_who_take_nothing(server.LISTENERS)
     gc.collect()
     gc.freeze()
+
+
+def _give_up_those_who_take_nothing(listeners: Any) -> None:
+    """Break connections off on which nothing that was sent is taken for as long as a sender may pause (RFC 5482)."""
+    milliseconds = 1000 * Settings.from_environment().read_timeout_seconds
+    for listener in listeners:
+        if listener.FAMILY != socket.AF_UNIX and hasattr(socket, "TCP_USER_TIMEOUT"):
+            listener.setsockopt(socket.IPPROTO_TCP, socket.TCP_USER_TIMEOUT, milliseconds)
 
 
 def _is_loopback(address: Any) -> bool:
