@@ -12,11 +12,12 @@ import os
 import signal
 import sys
 import traceback
+from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from contextvars import copy_context
 from pathlib import Path
-from socket import SHUT_RDWR, SHUT_WR, socket
+from socket import MSG_DONTWAIT, SHUT_RDWR, SHUT_WR, socket
 from threading import Lock, Thread, get_ident
 from time import monotonic, sleep
 from types import TracebackType
@@ -28,6 +29,7 @@ from platemargin_api import metrics
 from platemargin_api.headers import calculation_headers
 from platemargin_api.problems import ProblemError
 from platemargin_api.registry import Served
+from platemargin_api.upload import BLOCK_BYTES
 
 __all__ = ["MOST_STUCK", "Calculating", "Warden"]
 
@@ -37,6 +39,8 @@ MOST_STUCK = 2
 TICK_SECONDS = 0.25
 #: How long a caller who was turned away may take to read it, before a body that still comes in is refused.
 LINGER_SECONDS = 2.0
+#: More blocks than the system holds of a body that nobody reads (tcp_rmem has 6 MB at most by default, tcp(7)).
+HELD_BLOCKS = 64
 #: What is told of where a late thread is: the last of its calls.
 STACK_FRAMES = 6
 _MEMORY = Path("/proc/self/statm")
@@ -111,7 +115,7 @@ class Warden(Thread):
         self._worker = worker
         self._seconds = seconds
         self._most_megabytes = most_megabytes
-        self._lingering: list[tuple[float, socket]] = []
+        self._lingering: deque[tuple[float, socket]] = deque()
 
     def run(self) -> None:
         """Look at all of it again and again."""
@@ -146,11 +150,10 @@ class Warden(Thread):
         response.close()
 
     def _close_the_turned_away(self) -> None:
-        now = monotonic()
-        for _, connection in [one for one in self._lingering if one[0] <= now]:
+        while self._lingering and self._lingering[0][0] <= monotonic():
+            _, connection = self._lingering.popleft()
             with suppress(OSError):
-                connection.shutdown(SHUT_RDWR)
-        self._lingering = [one for one in self._lingering if one[0] > now]
+                _hang_up(connection)
 
     def _retire_where_it_is_time(self) -> None:
         if not self._worker.alive:
@@ -184,6 +187,14 @@ def _as_sent(response: Response) -> bytes:
     response.headers["Connection"] = "close"
     head = "".join(f"{name}: {value}\r\n" for name, value in response.get_wsgi_headers(request.environ))
     return f"HTTP/1.1 {response.status}\r\n{head}\r\n".encode("latin-1") + response.get_data()
+
+
+def _hang_up(connection: socket) -> None:
+    """End a connection whose caller may still be sending, and wait for room to send more: what comes then breaks it off."""
+    with suppress(BlockingIOError):
+        for _ in range(HELD_BLOCKS):
+            connection.recv(BLOCK_BYTES, MSG_DONTWAIT)
+    connection.shutdown(SHUT_RDWR)
 
 
 def _megabytes() -> float:
