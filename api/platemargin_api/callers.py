@@ -133,7 +133,6 @@ def _limit_rates(app: Flask, settings: Settings) -> None:
         strategy="moving-window",
     )
 
-
     if settings.rate_store == Settings.rate_store:
         _count_anew_where_the_clock_is_set(app, limiter.reset)
 

@@ -1,11 +1,11 @@
-"""A calculation that does not end: its caller is told at the deadline, others are answered, and too many threads replace a worker."""
+"""A calculation that does not end: its caller is told at the deadline, others are answered; too many replace a worker."""
 
 import json
 import os
 import socket
 import threading
 import time
-from http.client import IncompleteRead
+from http.client import IncompleteRead, RemoteDisconnected
 
 import pytest
 
@@ -72,6 +72,7 @@ def test_too_many_stuck_threads_replace_each_worker_and_nobody_else_fails(servin
             assert service.counted("platemargin_stuck_threads") == 0
         assert told == [503] * 12
         assert set(callers.outcomes) == {"right"}
+        print(f"12 calls hung, two workers replaced, {callers.outcomes['right']} others, the longest {callers.longest:.2f} s")
         # At worst all threads of a worker were held until the deadline, twice: twelve calls are more than two workers' eight.
         assert callers.longest < 2 * SECONDS + 2 * SOON
         assert {line["event"] for line in service.told("replaced")} == {"the worker is replaced: stuck threads"}
@@ -119,7 +120,9 @@ def test_arrow_streams_are_held_to_it_a_block_at_a_time(service):
 
 def test_a_body_that_comes_slowly_is_not_the_calculations_time(service):
     with socket.create_connection(("127.0.0.1", service.port), timeout=30) as connection:
-        head = "POST /v1/calculations/sleeps HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: 12\r\n\r\n"
+        head = (
+            "POST /v1/calculations/sleeps HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\nContent-Length: 12\r\n\r\n"
+        )
         connection.sendall(head.encode())
         for byte in b'{"fault":0}\n':
             time.sleep(0.25)
@@ -144,7 +147,7 @@ def test_code_that_never_lets_go_of_the_interpreter_has_its_worker_killed(servin
     """No thread of that worker can answer any more: the master ends it after 30 seconds without a sign of life."""
     with serving() as service:
         before = set(service.workers())
-        with pytest.raises(OSError):
+        with pytest.raises((ConnectionError, RemoteDisconnected)):
             service.fault("holds-the-interpreter", 1)
         wait_for(lambda: len(set(service.workers()) - before) == 1, 60)
         assert service.fault("raises", 0)[0] == 200

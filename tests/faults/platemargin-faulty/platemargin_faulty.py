@@ -81,7 +81,7 @@ def _calculation(name: str, run: Callable[..., Any], *, elementwise: bool = Fals
     return Calculation(**{**told, **more})
 
 
-def _raise(fault: Any) -> None:
+def _raise(_: Any) -> None:
     raise ZeroDivisionError("it was divided by nothing")
 
 
