@@ -1,6 +1,6 @@
 # Everything a developer types. Each target makes .venv first where it needs one (.ci/environment).
 .DEFAULT_GOAL := help
-.PHONY: help demo serve test check fuzz simulate load openapi lock image clean run-environment dev-environment
+.PHONY: help demo serve test check fuzz simulate faults load openapi lock image clean run-environment dev-environment
 
 help:  ## this list
 	@sed -n 's/^\([a-z]*\):[^#]*## \(.*\)/  make \1\t\2/p' Makefile | expand -t 16
@@ -28,6 +28,9 @@ simulate: dev-environment  ## the long studies of coverage, false alarms and det
 	rm -rf build/simulate
 	PLATEMARGIN_SIMULATIONS=long .venv/bin/python -m pytest -n auto tests/simulate
 	cat build/simulate/*.md
+
+faults: dev-environment  ## what it survives, at length: 20 rolling restarts and all; prints what was measured
+	PLATEMARGIN_FAULTS=long .venv/bin/python -m pytest -s tests/faults
 
 load: dev-environment  ## how fast it is, beside its floors and a peer; exit 1 where a goal is missed (idle machine, taskset)
 	tests/load/environment

@@ -5,7 +5,8 @@ Without a file of keys everybody may call as often as they like, and `server` bi
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import time
+from collections.abc import Callable, Mapping
 
 from flask import Flask, Response, g, request
 from werkzeug.datastructures import Headers
@@ -21,6 +22,8 @@ __all__ = ["caller", "guard", "known_keys"]
 
 #: What needs a key where keys are asked for; documents, pages and the health of the service do not.
 _GUARDED = ("/v1/", "/metrics")
+#: Clocks are put right by less than this from one call to the next; more is a clock that was set.
+_JUMP_SECONDS = 2.0
 _SCHEME = "bearer "
 _CHALLENGE = 'Bearer realm="platemargin"'
 #: What a page of another origin may read of an answer, beside its body.
@@ -139,7 +142,7 @@ def _limit_rates(app: Flask, settings: Settings) -> None:
         return response
 
     waits = {"socket_connect_timeout": _STORE_SECONDS, "socket_timeout": _STORE_SECONDS}
-    Limiter(
+    limiter = Limiter(
         lambda: g.key.name,
         app=app,
         application_limits=[ApplicationLimit(of_key, exempt_when=lambda: caller() is None)],
@@ -156,6 +159,23 @@ def _limit_rates(app: Flask, settings: Settings) -> None:
         },
         strategy="moving-window",
     )
+
+    if settings.rate_store == Settings.rate_store:
+        _count_anew_where_the_clock_is_set(app, limiter.reset)
+
+
+def _count_anew_where_the_clock_is_set(app: Flask, reset: Callable[[], None]) -> None:
+    """Drop the counts when the time of day jumps: calls of a future minute would count until it is over."""
+    ahead = [time.time() - time.monotonic()]
+
+    def look() -> None:
+        now = time.time() - time.monotonic()
+        if abs(now - ahead[0]) > _JUMP_SECONDS:
+            reset()
+        ahead[0] = now
+
+    # Before the calls are counted.
+    app.before_request_funcs[None].insert(0, look)
 
 
 def _allow_origins(app: Flask, origins: tuple[str, ...]) -> None:

@@ -130,9 +130,9 @@ class _Own(ma.fields.Field[Any]):
         """Read a value; an explicit null is the same as absence."""
         if value is not None and value is not ma.missing:
             return super().deserialize(value, attr, data, **kwargs)
-        # Most members of most rows are absent: no call is made for them.
+        # Most members of most rows are absent: no call is made for them. A list is the request's own to change.
         if not self.required:
-            return self.load_default
+            return self.load_default.copy() if isinstance(self.load_default, list) else self.load_default
         null = "; null is absence" if value is None else ""
         raise _wrong("missing", f"is required: {self.wanted}{null}")
 

@@ -48,6 +48,12 @@ PROBLEMS = {
         Problem("rate-limited", 429, "Too many requests", "Retry after the time in Retry-After."),
         Problem("calculation-failed", 500, "The calculation failed", "Report it to whoever runs or wrote the calculation."),
         Problem("busy", 503, "The service is busy", "Retry with back-off."),
+        Problem(
+            "calculation-overdue",
+            503,
+            "The calculation took too long",
+            "Retry with back-off; where it takes too long again, send less, or report it to whoever runs the service.",
+        ),
     )
 }
 

@@ -72,6 +72,28 @@ class Served(Plugin[Calculation]):
     """A calculation with what is made of it once."""
 
     @cached_property
+    def named(self) -> str:
+        """What a failure of it is told with: the calculation, and whose it is."""
+        by = self.distribution
+        return f"The calculation {self.offered.id} {self.offered.version} of the package {by.name} {by.version}"
+
+    def run(self, arguments: Mapping[str, Any]) -> Any:
+        """Make the calculation; what it would change of its columns, or end the service with, is an error of its own.
+
+        Raises
+        ------
+        NotApplicableError
+            For relations between arguments that do not hold; anything else is the calculation's fault.
+        """
+        if self.offered.elementwise:
+            for column in arguments.values():
+                column.flags.writeable = False
+        try:
+            return self.offered.run(**arguments)
+        except SystemExit as error:
+            raise RuntimeError("it tried to end the process") from error
+
+    @cached_property
     def request(self) -> ma.Schema:
         """The request schema's instance."""
         return self.offered.request()

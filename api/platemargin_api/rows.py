@@ -95,7 +95,7 @@ class Rows:
     def _answered(self, rows: Sequence[_Row]) -> list[Record]:
         calculation = self.served.offered
         arguments = columns_of(self.served, [row.request for row in rows])
-        result = calculation.run(**arguments)
+        result = self.served.run(arguments)
         written = self.served.write_rows(result)
         called = Called(calculation, arguments, result)
         found = findings_of(called, len(rows), lambda row: ChainMap(written[row], dict(rows[row].request)))
@@ -112,7 +112,7 @@ class Rows:
             return error
         if isinstance(error, NotApplicableError):
             return not_applicable(without_row(error))
-        return failed(self.served.offered)
+        return failed(self.served)
 
     def _refused(self, line: int, label: str | None, problem: ProblemError) -> Record:
         self.tally.refused += 1

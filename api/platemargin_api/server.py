@@ -5,14 +5,16 @@ from __future__ import annotations
 import gc
 import ipaddress
 import os
+import socket
 from collections.abc import Iterable
+from contextlib import suppress
 from pathlib import Path
 from shutil import rmtree
 from tempfile import mkdtemp
 from typing import Any
 
 from platemargin_api import drain, logs, metrics
-from platemargin_api.settings import Settings
+from platemargin_api.settings import Settings, SettingsError
 
 # One BLAS thread: a worker's threads are its parallelism. Set before numpy is loaded.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -20,13 +22,16 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 wsgi_app = "platemargin_api.app:create_app()"
 bind = os.environ.get("PLATEMARGIN_BIND", "127.0.0.1:8000")
 workers = os.environ.get("WEB_CONCURRENCY", str(Settings.workers))
-worker_class = "platemargin_api.refusals.Worker"
+worker_class = "platemargin_api.worker.Worker"
 threads = 4
 preload_app = True
 # Heartbeats in memory: a slow disk must not make a worker look dead.
 worker_tmp_dir = "/dev/shm" if Path("/dev/shm").is_dir() else None  # noqa: S108  a directory of the system, not a file
 control_socket_disable = True
+# Whoever was accepted is answered, if only that it took too long. A setting that is wrong is told at the start.
 graceful_timeout = 30
+with suppress(SettingsError):
+    graceful_timeout = Settings.from_environment().deadline_seconds + 10
 keepalive = 5
 loglevel = "warning"
 # The service writes a line of its own for each request, without what the caller sent or where from.
@@ -47,7 +52,9 @@ def on_starting(server: Any) -> None:
     server.handle_term = drain.before(server.handle_term, settings.drain_seconds)
     # A folder that was given is the operator's to keep.
     if metrics.FOLDER not in os.environ:
-        os.environ[metrics.FOLDER] = server.platemargin_counts = mkdtemp(prefix="platemargin-counts-")
+        # Not where answers are held: writing to a mapped file of a full disk would end the worker.
+        folder = mkdtemp(prefix="platemargin-counts-", dir=worker_tmp_dir)
+        os.environ[metrics.FOLDER] = server.platemargin_counts = folder
     metrics.prepare()
 
 
@@ -77,8 +84,17 @@ def _refuse_strangers(addresses: Iterable[Any]) -> None:
 def when_ready(server: Any) -> None:
     """Look at what is listened at, sockets handed over included; then leave what was made out of every search for garbage."""
     _refuse_strangers(listener.getsockname() for listener in server.LISTENERS)
+    _give_up_those_who_take_nothing(server.LISTENERS)
     gc.collect()
     gc.freeze()
+
+
+def _give_up_those_who_take_nothing(listeners: Any) -> None:
+    """Break connections off on which nothing that was sent is taken for as long as a sender may pause (RFC 5482)."""
+    milliseconds = 1000 * Settings.from_environment().read_timeout_seconds
+    for listener in listeners:
+        if listener.FAMILY != socket.AF_UNIX and hasattr(socket, "TCP_USER_TIMEOUT"):
+            listener.setsockopt(socket.IPPROTO_TCP, socket.TCP_USER_TIMEOUT, milliseconds)
 
 
 def _is_loopback(address: Any) -> bool:

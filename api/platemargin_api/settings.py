@@ -66,6 +66,10 @@ class Settings:
         ``PLATEMARGIN_CORS_ORIGINS``: the origins whose pages may call, with blanks between; none by default.
     request_log : bool
         ``PLATEMARGIN_REQUEST_LOG``: on or off, a line of the log for each request.
+    deadline_seconds : int
+        ``PLATEMARGIN_DEADLINE_SECONDS``: how long a calculation may take, of many rows each block of them.
+    worker_memory_mb : int
+        ``PLATEMARGIN_WORKER_MEMORY_MB``: a worker that holds more finishes what it has, and is replaced.
     drain_seconds : int
         ``PLATEMARGIN_DRAIN_SECONDS``: how long the service goes on answering, and says that it is not ready, once told to stop.
     """
@@ -81,6 +85,8 @@ class Settings:
     rate_store: str = "memory://"
     cors_origins: tuple[str, ...] = ()
     request_log: bool = True
+    deadline_seconds: int = 20
+    worker_memory_mb: int = 1024
     drain_seconds: int = 0
 
     @classmethod
@@ -113,6 +119,8 @@ class Settings:
                 "PLATEMARGIN_REQUEST_LOG", environment.get("PLATEMARGIN_REQUEST_LOG", "on"), re.compile("on|off"), "on or off"
             )
             == "on",
+            deadline_seconds=_whole(environment, "PLATEMARGIN_DEADLINE_SECONDS", cls.deadline_seconds, 1, 3600),
+            worker_memory_mb=_whole(environment, "PLATEMARGIN_WORKER_MEMORY_MB", cls.worker_memory_mb, 128, 1024**2),
             drain_seconds=_whole(environment, "PLATEMARGIN_DRAIN_SECONDS", cls.drain_seconds, 0, 300),
             cors_origins=tuple(
                 _matching(

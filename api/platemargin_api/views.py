@@ -15,6 +15,7 @@ from platemargin.rules import RuleSet
 from platemargin_api import metrics
 from platemargin_api.answer import SERVICE_VERSION, encoded
 from platemargin_api.bulk import bulk_response
+from platemargin_api.deadline import Calculating
 from platemargin_api.drain import draining
 from platemargin_api.headers import accepted, calculation_headers, content_type, preferences
 from platemargin_api.media import ARROW, HTML, JSON, answered_in, read
@@ -68,9 +69,10 @@ def _calculate(views: Blueprint, registry: Registry, settings: Settings) -> None
                 return bulk_response(request, served, registry, settings, (sent, answered), {**headers, **_ANSWERED})
             minimal = preferences(request).get("return") == "minimal"
             body = Upload(request.environ, request.content_length, settings.read_timeout_seconds).whole(settings.max_body_bytes)
-            if answered != JSON:
-                return rendered_response(served, registry, body, answered, headers)
-            told = encoded(served, registry, body, minimal=minimal)
+            with Calculating(served):
+                if answered != JSON:
+                    return rendered_response(served, registry, body, answered, headers)
+                told = encoded(served, registry, body, minimal=minimal)
         except ProblemError as error:
             return problem_response(error, headers)
         headers |= {"Preference-Applied": "return=minimal"} if minimal else {}

@@ -41,6 +41,7 @@ class Watched:
     key: str | None = None
     tally: Tally | None = None
     started: float = field(default_factory=perf_counter)
+    kept: bool = False
 
 
 def watched() -> Watched:
@@ -79,6 +80,9 @@ def watch(app: Flask, registry: Registry) -> None:
 
 
 def _keep(record: Watched, told: Mapping[str, Any]) -> None:
+    if record.kept:  # what a late thread makes of a call whose caller was turned away
+        return
+    record.kept = True
     seconds = perf_counter() - record.started
     answered, refused = (record.tally.answered, record.tally.refused) if record.tally else (0, 0)
     rows = answered + refused if record.tally else 1

@@ -355,7 +355,7 @@ def test_a_row_that_fails_fails_alone():
         dataclasses.replace(registry, calculations={**registry.calculations, "residual-thickness": own})
     ).test_client()
     found = rows(post("residual-thickness", PLATES + "10,8,1\n5.5,8,1\n10,8,1\n", of))
-    failed = "calculation-failed: The calculation residual-thickness 1.0.0 failed."
+    failed = f"calculation-failed: {registry.calculations['residual-thickness'].named} failed."
     assert [row["error"] for row in found] == ["", failed, ""]
 
 

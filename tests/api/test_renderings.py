@@ -106,7 +106,7 @@ def test_a_rendering_that_fails_is_a_failure_that_is_told(caplog):
     failed = post(app.test_client(), offered.id, json.dumps(offered.example), Accept="image/png")
     assert (failed.status_code, failed.json["type"]) == (500, "/problems/calculation-failed")
     assert "no ink" not in failed.text
-    assert "rendering image/png of calculation residual-thickness" in caplog.text
+    assert "failed in rendering image/png" in caplog.text
 
 
 @pytest.mark.parametrize("calculation", sorted(registry.calculations))

@@ -125,7 +125,7 @@ class Answering:
     def _worded(self, error: Exception) -> str:
         if isinstance(error, NotApplicableError):
             error = not_applicable(without_row(error))
-        problem = error if isinstance(error, ProblemError) else failed(self.served.offered)
+        problem = error if isinstance(error, ProblemError) else failed(self.served)
         return told_in_a_cell(problem.document())
 
     def _count(self, requests: Requests, parts: list[Computed], refused: int) -> None:

@@ -44,7 +44,7 @@ def computed(served: Served, rows: Array, arguments: Arguments) -> Computed:
     FloatingPointError
         For a number of a result that is not finite and may not be null.
     """
-    result, count = served.offered.run(**arguments), len(rows)
+    result, count = served.run(arguments), len(rows)
     told = {name: _held(_leaf(served, path), _at(result, path), count) for name, path in result_columns(served).items()}
     called = Called(served.offered, arguments, result)
     return Computed(rows, called, told, [np.broadcast_to(where, (count,)) for _, where in called.findings()])

@@ -152,8 +152,8 @@ class Recorded(NDArrayOperatorsMixin):
         if out is None:
             return made
         (written,) = out
-        if not isinstance(written, Recorded):
-            raise NotRecordedError(f"{ufunc.__name__} writes into an array")
+        if not isinstance(written, Recorded) or isinstance(written.step.done, Argument):
+            raise NotRecordedError(f"{ufunc.__name__} writes into an array, or an argument")
         written.step, written.value = made.step, made.value.astype(written.dtype)
         return written
 
