@@ -19,7 +19,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 wsgi_app = "platemargin_api.app:create_app()"
 bind = os.environ.get("PLATEMARGIN_BIND", "127.0.0.1:8000")
 workers = int(os.environ.get("WEB_CONCURRENCY", "2"))
-worker_class = "gthread"
+worker_class = "platemargin_api.worker.Worker"
 threads = 4
 preload_app = True
 # Heartbeats in memory: a slow disk must not make a worker look dead.

@@ -26,15 +26,11 @@ class Upload:
         The request's, of WSGI.
     declared : int, optional
         Its Content-Length.
-    timeout_seconds : int
-        The longest pause that is waited for.
     """
 
-    def __init__(self, environ: dict[str, Any], declared: int | None, timeout_seconds: int) -> None:
+    def __init__(self, environ: dict[str, Any], declared: int | None) -> None:
         self._input = environ["wsgi.input"]
-        self._socket = environ.get("gunicorn.socket")
         self._declared = declared
-        self._timeout_seconds = timeout_seconds
 
     def whole(self, limit: int) -> bytes:
         """Return the whole body.
@@ -67,25 +63,13 @@ class Upload:
         if self._declared is not None and length < self._declared:
             raise _broken_off()
 
-    def patiently(self, parts: Iterator[bytes]) -> Iterator[bytes]:
-        """Yield what is sent; a reader that takes nothing of it is given up after the same pause as a sender."""
-        for part in parts:
-            if self._socket is not None:
-                self._socket.settimeout(self._timeout_seconds)
-            yield part
-
     def _read(self, size: int) -> bytes:
-        if self._socket is not None:
-            self._socket.settimeout(self._timeout_seconds)
         try:
             content: bytes = self._input.read(size)
-        except TimeoutError:
-            raise ProblemError("timeout", f"Nothing of the body came for {self._timeout_seconds} s.") from None
+        except TimeoutError as error:
+            raise ProblemError("timeout", str(error.strerror)) from None
         except (OSError, ParseException):
             raise _broken_off() from None
-        finally:
-            if self._socket is not None:
-                self._socket.settimeout(None)
         return content
 
 
