@@ -14,6 +14,7 @@ import http.client
 import json
 import os
 import random
+import socket
 import subprocess
 import sys
 import tempfile
@@ -83,8 +84,6 @@ class Connection(http.client.HTTPConnection):
 
     def connect(self) -> None:
         """Connect."""
-        import socket  # noqa: PLC0415  http.client has a name socket, too
-
         self.sock = socket.socket(socket.AF_UNIX)
         self.sock.connect(str(self._address))
 
