@@ -15,6 +15,7 @@ from gunicorn import util
 from gunicorn.http import errors
 from gunicorn.workers.gthread import ThreadWorker
 
+from platemargin_api import metrics
 from platemargin_api.headers import SAFE
 
 __all__ = ["Worker"]
@@ -50,6 +51,7 @@ class Worker(ThreadWorker):  # type: ignore[misc]  # gunicorn has no types
         failed = status == HTTPStatus.INTERNAL_SERVER_ERROR
         told = {"status": status, "reason": type(exc).__name__}
         _log.log(logging.ERROR if failed else logging.WARNING, "no request", extra={"told": told}, exc_info=failed)
+        metrics.count(calculation="", status=status, problem="", seconds=0, answered=0, refused=0)
         try:
             util.write_nonblock(client, self._refusal(status))
         except OSError:

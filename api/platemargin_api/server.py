@@ -5,7 +5,6 @@ from __future__ import annotations
 import gc
 import ipaddress
 import os
-import socket
 from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
@@ -84,17 +83,8 @@ def _refuse_strangers(addresses: Iterable[Any]) -> None:
 def when_ready(server: Any) -> None:
     """Look at what is listened at, sockets handed over included; then leave what was made out of every search for garbage."""
     _refuse_strangers(listener.getsockname() for listener in server.LISTENERS)
-    _give_up_those_who_take_nothing(server.LISTENERS)
     gc.collect()
     gc.freeze()
-
-
-def _give_up_those_who_take_nothing(listeners: Any) -> None:
-    """Break connections off on which nothing that was sent is taken for as long as a sender may pause (RFC 5482)."""
-    milliseconds = 1000 * Settings.from_environment().read_timeout_seconds
-    for listener in listeners:
-        if listener.FAMILY != socket.AF_UNIX and hasattr(socket, "TCP_USER_TIMEOUT"):
-            listener.setsockopt(socket.IPPROTO_TCP, socket.TCP_USER_TIMEOUT, milliseconds)
 
 
 def _is_loopback(address: Any) -> bool:

@@ -68,7 +68,7 @@ def _calculate(views: Blueprint, registry: Registry, settings: Settings) -> None
             if sent != JSON:
                 return bulk_response(request, served, registry, settings, (sent, answered), {**headers, **_ANSWERED})
             minimal = preferences(request).get("return") == "minimal"
-            body = Upload(request.environ, request.content_length, settings.read_timeout_seconds).whole(settings.max_body_bytes)
+            body = Upload(request.environ, request.content_length).whole(settings.max_body_bytes)
             with Calculating(served):
                 if answered != JSON:
                     return rendered_response(served, registry, body, answered, headers)

@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 from gunicorn.workers.gthread import TConn
 
 from platemargin_api.deadline import Warden
-from platemargin_api.refusals import Worker as RefusingWorker
+from platemargin_api.heads import Worker as HeadsWorker
 from platemargin_api.settings import Settings
 
 __all__ = ["Threads", "Worker"]
@@ -60,7 +60,7 @@ def _make(future: Future[T], call: Callable[[], T]) -> None:
         future.set_result(result)
 
 
-class Worker(RefusingWorker):
+class Worker(HeadsWorker):
     """A worker that is not held up by calls that do not end."""
 
     def init_process(self) -> None:

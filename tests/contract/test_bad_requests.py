@@ -1274,6 +1274,12 @@ def test_a_failure_of_the_service_itself_is_about_blank(document):
 LIMIT = 4096
 
 
+def listens(address):
+    """Tell whether a socket takes connections: its file is there from bind(2) on, and refuses until listen(2)."""
+    with socket.socket(socket.AF_UNIX) as connection:
+        return connection.connect_ex(str(address)) == 0
+
+
 @pytest.fixture(scope="module")
 def server():
     """Start the service as it is served, on a socket in a folder of its own, and stop it."""
@@ -1290,7 +1296,7 @@ def server():
     with (folder / "log").open("wb") as log, subprocess.Popen(command, env=environment, stdout=log, stderr=log) as process:
         try:
             deadline = time.monotonic() + 60
-            while not address.exists():
+            while not listens(address):
                 assert process.poll() is None, (folder / "log").read_text()
                 assert time.monotonic() < deadline
                 time.sleep(0.05)
