@@ -5,6 +5,8 @@ from http.client import HTTPResponse
 
 import pytest
 
+from platemargin_api.pages import _assets
+
 SECURITY = {"X-Content-Type-Options", "Content-Security-Policy", "Referrer-Policy", "Cross-Origin-Resource-Policy"}
 HOST = b"Host: boats.example\r\n"
 NO_REQUEST = {
@@ -77,8 +79,7 @@ def test_the_server_goes_on_after_all_of_them(server):
 PATHS = {
     "/": 200,
     "/docs": 200,
-    "/assets/docs.js": 200,
-    "/assets/swagger-ui.css": 200,
+    **{f"/assets/{name}": 200 for name in _assets() if name.startswith(("docs", "swagger-ui"))},
     "/assets/nothing.js": 404,
     "/demo/survey": 200,
     "/demo/report": 200,

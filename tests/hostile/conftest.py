@@ -113,23 +113,24 @@ def serving(folder, **settings):
     with log.open("wb") as written, subprocess.Popen(command, env=environment, stdout=written, stderr=written) as process:
         try:
             service = Service(port, process, log)
-            _wait(service)
+            _wait(service, int(environment["WEB_CONCURRENCY"]))
             began = service.workers()
             yield service
-            assert service.workers() == began, "a worker was lost"
+            assert service.workers() == began, f"a worker was lost: {log.read_text()}"
             assert b"Traceback" not in log.read_bytes(), log.read_text()
         finally:
             process.terminate()
             process.wait(60)
 
 
-def _wait(service):
+def _wait(service, workers):
     end = time.monotonic() + 60
     while time.monotonic() < end:
         assert service.process.poll() is None, service.log.read_text()
         with suppress(OSError):
             service.seconds_of_a_call()
-            return
+            if len(service.workers()) == workers:
+                return
         time.sleep(0.05)
     pytest.fail(service.log.read_text())
 

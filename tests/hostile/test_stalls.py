@@ -39,5 +39,4 @@ def test_64_who_stall_do_not_delay_another(tmp_path, stall):
             stalled.enter_context(service.connect()).sendall(STALLS[stall])
         time.sleep(0.2)
         delays = [service.seconds_of_a_call() for _ in range(5)]
-        print(stall, [round(delay, 2) for delay in delays])
         assert max(delays) < LONGEST_DELAY_SECONDS
