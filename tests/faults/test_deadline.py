@@ -9,6 +9,8 @@ from http.client import IncompleteRead, RemoteDisconnected
 
 import pytest
 
+from platemargin_api.deadline import MOST_STUCK
+
 SECONDS = 2
 #: The warden looks every quarter of a second, and this machine may be busy.
 SOON = 2.0
@@ -59,7 +61,7 @@ def test_the_caller_is_told_and_others_are_answered(name, service, calling):
     assert "platemargin_faulty.py" in service.told(f"calculation {name} ")[-1]["stack"]
 
 
-def test_too_many_stuck_threads_replace_each_worker_and_nobody_else_fails(serving, calling):
+def test_too_many_stuck_threads_replace_a_worker_and_nobody_else_fails(serving, calling):
     with serving(PLATEMARGIN_DEADLINE_SECONDS=str(SECONDS)) as service:
         before, told = set(service.workers()), []
         hung = [threading.Thread(target=lambda: told.append(service.fault("sleeps", 3600)[0])) for _ in range(12)]
@@ -68,13 +70,14 @@ def test_too_many_stuck_threads_replace_each_worker_and_nobody_else_fails(servin
                 thread.start()
             for thread in hung:
                 thread.join()
-            wait_for(lambda: len(service.workers()) == 2 and not before & set(service.workers()), 20)
-            assert service.counted("platemargin_stuck_threads") == 0
+            # Twelve are two at least for one of two workers, and whoever has two is replaced.
+            wait_for(lambda: len(service.workers()) == 2 and before != set(service.workers()), 20)
+            wait_for(lambda: service.counted("platemargin_stuck_threads") < MOST_STUCK, 20)
         assert told == [503] * 12
         assert set(callers.outcomes) == {"right"}
-        print(f"12 calls hung, two workers replaced, {callers.outcomes['right']} others, the longest {callers.longest:.2f} s")
-        # At worst all threads of a worker were held until the deadline, twice: twelve calls are more than two workers' eight.
-        assert callers.longest < 2 * SECONDS + 2 * SOON
+        print(f"12 calls hung, the worker replaced, {callers.outcomes['right']} others, the longest {callers.longest:.2f} s")
+        # At worst one worker took all twelve, and others waited behind three for each of its four threads.
+        assert callers.longest < 3 * SECONDS + 2 * SOON
         assert {line["event"] for line in service.told("replaced")} == {"the worker is replaced: stuck threads"}
 
 
