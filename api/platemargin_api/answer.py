@@ -15,12 +15,13 @@ from typing import Any
 import orjson
 from marshmallow.exceptions import ValidationError
 
-from platemargin.declared import Step, Texts, as_declared, substituted
+from platemargin.declared import Declared, Step, Texts, substituted
 from platemargin.errors import NotApplicableError
 from platemargin.rules import RuleSet
 from platemargin_api.assumed import assumed_of
 from platemargin_api.body import MalformedBodyError, parse
 from platemargin_api.calculation import Figures
+from platemargin_api.called import Called, CalledRow, ColumnsOfOne
 from platemargin_api.fields import LABEL, KnownRuleSets, RuleSets
 from platemargin_api.findings import findings_of, plain
 from platemargin_api.problems import ProblemError, invalid_request, not_applicable
@@ -108,10 +109,10 @@ def _told(
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     calculation = served.offered
     sent, request = load(served, registry, body)
-    arguments = arguments_of(served, registry, request)
-    asked = _canonical(served, request, arguments)
-    result = _run(served, arguments)
-    if not calculation.elementwise and _canonical(served, request, arguments) != asked:
+    asked = _canonical(served, request)
+    called = _called(served, registry, request)
+    arguments, result = called.arguments, called.result
+    if not calculation.elementwise and _canonical(served, request) != asked:
         raise RuntimeError("it changed its arguments")
     written = served.write(result)
     figures = figures_of(request, written)
@@ -119,9 +120,9 @@ def _told(
         "calculation": unchanging.calculation,
         **({LABEL: request[LABEL]} if LABEL in request else {}),
         "result": written,
-        "summary": list(calculation.summary(as_declared(figures))),
-        "findings": findings_of(calculation, arguments, result, 1, lambda _: figures)[0],
-        "assumed": [assumed for assumed, _ in assumed_of(served, [sent], arguments, result)],
+        "summary": list(calculation.summary(Declared(figures))),
+        "findings": findings_of(called, 1, lambda _: figures)[0],
+        "assumed": [assumed for assumed, _ in assumed_of(served, [sent], called)],
         "provenance": {
             "service_version": SERVICE_VERSION,
             "distribution": unchanging.distribution,
@@ -194,6 +195,14 @@ def written_digest(sha_256: bytes) -> str:
     return f"sha-256=:{base64.b64encode(sha_256).decode()}:"
 
 
+def _called(served: Served, registry: Registry, request: Mapping[str, Any]) -> Called:
+    """Call a calculation: one row of an elementwise one without columns, where that can be had."""
+    if served.one_row is not None and (row := served.one_row(request)) is not None:
+        return CalledRow(served.offered, ColumnsOfOne(served.arguments, request), *row)
+    arguments = arguments_of(served, registry, request)
+    return Called(served.offered, arguments, _run(served, arguments))
+
+
 def _run(served: Served, arguments: Mapping[str, Any]) -> Any:
     try:
         return served.run(arguments)
@@ -251,8 +260,8 @@ def _used(served: Served, arguments: Mapping[str, Any]) -> list[dict[str, Any]]:
     return [{"id": found.id, "version": found.version, "digest": found.digest} for found in _rule_sets(served, arguments)]
 
 
-def _canonical(served: Served, request: Mapping[str, Any], arguments: Mapping[str, Any]) -> bytes:
+def _canonical(served: Served, request: Mapping[str, Any]) -> bytes:
     """Return what was asked, after defaults, as it is digested."""
     canonical = {name: value for name, value in request.items() if name != LABEL}
-    canonical |= {str(field.name): [found.id for found in arguments[str(field.name)]] for field in served.rule_set_fields}
+    canonical |= {str(field.name): field.ids(request) for field in served.rule_set_fields}
     return orjson.dumps(canonical, option=orjson.OPT_SORT_KEYS)

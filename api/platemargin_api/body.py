@@ -7,6 +7,9 @@ from typing import Any
 
 import orjson
 
+from platemargin_api.malformed import worded
+from platemargin_api.wording import quoted
+
 __all__ = ["MalformedBodyError", "dump", "parse"]
 
 
@@ -26,7 +29,7 @@ def parse(body: bytes) -> Any:
     try:
         value = orjson.loads(body)
     except orjson.JSONDecodeError as error:
-        raise MalformedBodyError(f"The body is not {_not_utf8(body) or f'JSON: {error}'}") from None
+        raise MalformedBodyError(f"The request is {_not_utf8(body) or worded(error)}.") from None
     if _may_name_one_twice(body, value):
         _refuse_duplicates(body)
     return value
@@ -37,7 +40,7 @@ def _not_utf8(body: bytes) -> str:
     try:
         body.decode()
     except UnicodeDecodeError as error:
-        return f"UTF-8 from byte {error.start} on"
+        return f"not UTF-8 from byte {error.start} on: send the text in UTF-8"
     return ""
 
 
@@ -57,7 +60,7 @@ def _refuse_duplicates(body: bytes) -> None:
     try:
         json.loads(body, object_pairs_hook=_distinct, parse_int=float)
     except RecursionError:
-        raise MalformedBodyError("The body is nested too deeply") from None
+        raise MalformedBodyError("The request is nested too deeply: no request has so many levels.") from None
 
 
 def _distinct(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -65,7 +68,8 @@ def _distinct(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(members) != len(pairs):
         names = [name for name, _ in pairs]
         twice = next(name for name in names if names.count(name) > 1)
-        raise MalformedBodyError(f"The member {twice!r} is named twice in one object: readers differ on which one counts.")
+        detail = f"The member {quoted(twice)} is named twice in one object: readers differ on which one counts; name it once."
+        raise MalformedBodyError(detail)
     return members
 
 

@@ -49,7 +49,7 @@ def bulk_response(
     """
     sent, answered = media
     prefer = _preferred(request, answered)
-    upload = Upload(request.environ, request.content_length, settings.read_timeout_seconds)
+    upload = Upload(request.environ, request.content_length)
     reader = _reader(served, sent, upload, settings.max_line_bytes)
     labelled = not isinstance(reader, TableReader) or LABEL in reader.names
     writer = TableWriter(served, labelled=labelled) if answered == CSV else LineWriter()
@@ -60,8 +60,8 @@ def bulk_response(
     applied = ", ".join(name if name == "stream" else f"{name}={value}" for name, value in prefer.items())
     told = {**headers, "Content-Type": writer.content_type, **({"Preference-Applied": applied} if applied else {})}
     if stream:
-        return Response(upload.patiently(content.parts()), headers=told)
-    return spooled(content.parts(), upload, told, more=lambda: {"Content-Digest": written_digest(content.digest.digest())})
+        return Response(content.parts(), headers=told)
+    return spooled(content.parts(), told, more=lambda: {"Content-Digest": written_digest(content.digest.digest())})
 
 
 def _preferred(request: Request, answered: str) -> dict[str, str]:

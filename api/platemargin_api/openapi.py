@@ -182,10 +182,8 @@ def _operations(served: Served, registry: Registry, spec: APISpec) -> dict[str, 
                     },
                 },
                 **problems("malformed-body", "not-acceptable", "timeout", "too-large", "unsupported-media-type"),
-                **problems(
-                    "invalid-request", "not-applicable", "calculation-failed", "busy", "calculation-overdue", "forbidden"
-                ),
-                **asked_for_keys(),
+                **problems("invalid-request", "not-applicable", "calculation-failed", "busy", "calculation-overdue"),
+                **asked_for_keys("forbidden"),
             },
         },
         "get": {

@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 import ipaddress
 import os
-import socket
+from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
 from shutil import rmtree
@@ -20,7 +20,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 wsgi_app = "platemargin_api.app:create_app()"
 bind = os.environ.get("PLATEMARGIN_BIND", "127.0.0.1:8000")
-workers = int(os.environ.get("WEB_CONCURRENCY", "2"))
+workers = os.environ.get("WEB_CONCURRENCY", str(Settings.workers))
 worker_class = "platemargin_api.worker.Worker"
 threads = 4
 preload_app = True
@@ -46,7 +46,8 @@ def on_starting(server: Any) -> None:
     """Open the log; refuse to serve anybody but this machine unless the operator says so."""
     settings = Settings.from_environment()
     logs.configure(requests=settings.request_log)
-    _refuse_strangers(server)
+    # A descriptor that was handed over says where it listens once it is taken.
+    _refuse_strangers(address for address in server.cfg.address if not isinstance(address, int))
     server.handle_term = drain.before(server.handle_term, settings.drain_seconds)
     # A folder that was given is the operator's to keep.
     if metrics.FOLDER not in os.environ:
@@ -66,11 +67,11 @@ def on_exit(server: Any) -> None:
     rmtree(getattr(server, "platemargin_counts", ""), ignore_errors=True)
 
 
-def _refuse_strangers(server: Any) -> None:
+def _refuse_strangers(addresses: Iterable[Any]) -> None:
     """Refuse an address of other machines where nobody is asked for a key."""
     if os.environ.get("PLATEMARGIN_ANONYMOUS") == "allow" or os.environ.get("PLATEMARGIN_KEYS"):
         return
-    for address in server.cfg.address:
+    for address in addresses:
         if not _is_loopback(address):
             raise SystemExit(
                 f"platemargin asks nobody for a key, and {address[0]}:{address[1]} can be reached from other machines: name a "
@@ -80,18 +81,10 @@ def _refuse_strangers(server: Any) -> None:
 
 
 def when_ready(server: Any) -> None:
-    """Have the system give up readers who take nothing; leave what was made out of every later search for garbage."""
-    _give_up_those_who_take_nothing(server.LISTENERS)
+    """Look at what is listened at, sockets handed over included; then leave what was made out of every search for garbage."""
+    _refuse_strangers(listener.getsockname() for listener in server.LISTENERS)
     gc.collect()
     gc.freeze()
-
-
-def _give_up_those_who_take_nothing(listeners: Any) -> None:
-    """Break connections off on which nothing that was sent is taken for as long as a sender may pause (RFC 5482)."""
-    milliseconds = 1000 * Settings.from_environment().read_timeout_seconds
-    for listener in listeners:
-        if listener.FAMILY != socket.AF_UNIX and hasattr(socket, "TCP_USER_TIMEOUT"):
-            listener.setsockopt(socket.IPPROTO_TCP, socket.TCP_USER_TIMEOUT, milliseconds)
 
 
 def _is_loopback(address: Any) -> bool:

@@ -162,7 +162,7 @@ def _misfits(field: Any, value: Any, path: str) -> Iterator[str]:
             field.deserialize(value)
         except ma.ValidationError as error:
             wrong: Any = error.messages[0]
-            yield f"{path}: {value!r} {wrong.detail}"
+            yield f"{path}: {wrong.detail}"
 
 
 def _answer(trial: _Trial) -> Iterator[str]:

@@ -9,9 +9,10 @@ from socket import socket
 from threading import Thread, get_ident
 from typing import Any, TypeVar
 
-from gunicorn.workers.gthread import TConn, ThreadWorker
+from gunicorn.workers.gthread import TConn
 
 from platemargin_api.deadline import Warden
+from platemargin_api.heads import Worker as HeadsWorker
 from platemargin_api.settings import Settings
 
 __all__ = ["Threads", "Worker"]
@@ -59,7 +60,7 @@ def _make(future: Future[T], call: Callable[[], T]) -> None:
         future.set_result(result)
 
 
-class Worker(ThreadWorker):  # type: ignore[misc]  # gunicorn has no types
+class Worker(HeadsWorker):
     """A worker that is not held up by calls that do not end."""
 
     def init_process(self) -> None:

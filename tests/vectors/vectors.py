@@ -3,8 +3,9 @@
     vectors.py FOLDER
 
 Requests are the calculation's example; the example with one member at a time left out, at a bound, beyond it, or with
-another name of its list; the spread of tests/api/test_answer.py, which reaches every declared finding; and the table of
-tests/contract/test_bad_requests.py, which reaches every declared fault. Nothing is drawn by chance: a run is like the last.
+another name of its list; the spread of tests/api/test_answer.py, which reaches every declared finding; the table of
+tests/contract/test_bad_requests.py, which reaches every declared fault; and the surveys of the demo and of the recipes. Nothing
+is drawn by chance: a run is like the last. Where an answer changed and its version did not tell so, nothing is written.
 """
 
 import copy
@@ -12,6 +13,7 @@ import importlib.util
 import json
 import re
 import sys
+from functools import partial
 from itertools import accumulate
 from pathlib import Path
 
@@ -29,6 +31,9 @@ TESTS = Path(__file__).parents[1]
 #: Files stay small enough to be kept with a port's tests: the shortest lines up to so much in all, then those that show the
 #: most codes that no other shows; none longer than the second.
 FILE_BYTES, LINE_BYTES = 280_000, 50_000
+#: Whole surveys of invented boats, which are kept however long they are.
+SURVEYS = (TESTS.parent / "api/platemargin_api/demo/survey.json", *sorted((TESTS / "recipes/surveys").glob("*.json")))
+SURVEY = "whole survey: "
 
 
 def loaded(path):
@@ -54,6 +59,7 @@ def requests_of(registry):
         calculation = row.path.rsplit("/", 1)[1]
         if row.status == 422 and isinstance(row.body, dict):
             named[calculation].setdefault(row.name.removeprefix(f"{calculation}: "), row.body)
+    named["hull-survey"] |= {f"{SURVEY}{path.stem}": json.loads(path.read_bytes()) for path in SURVEYS}
     return {calculation: _each_once(requests) for calculation, requests in named.items()}
 
 
@@ -133,6 +139,11 @@ def line(served, registry, name, request):
     }
 
 
+def answered(registry, calculation, name, request):
+    """Return a line of a calculation by its id."""
+    return line(registry.calculations[calculation], registry, name, request)
+
+
 def tolerances(schema, result):
     """Return what each number of a result may differ by, by its path without the places in lists.
 
@@ -178,6 +189,7 @@ def _kept(lines):
     by_length = sorted(range(len(lines)), key=lambda place: len(texts[place]))
     sizes = accumulate(len(texts[place]) for place in by_length)
     kept = {0, *(place for place, size in zip(by_length, sizes, strict=True) if size <= FILE_BYTES)}  # 0: the example
+    kept |= {place for place, each in enumerate(lines) if each["name"].startswith(SURVEY)}
     long = [place for place in by_length if place not in kept and len(texts[place]) <= LINE_BYTES]
     seen = set().union(*(codes[place] for place in kept))
     while long and codes[best := max(long, key=lambda place: len(codes[place] - seen) / len(texts[place]))] - seen:
@@ -187,13 +199,18 @@ def _kept(lines):
 
 
 def main(folder):
-    """Write the files anew; one of a calculation that is there no more goes."""
+    """Write the files anew, or tell which versions have to be raised first; one of a calculation that is there no more goes."""
+    registry, versions = load_registry(), loaded(Path(__file__).with_name("versions.py"))
+    refused = list(versions.refusals(folder, registry, partial(answered, registry)))
+    if refused:
+        sys.exit("\n".join(["openapi/vectors stays as it was.", *refused]))
     folder.mkdir(exist_ok=True)
-    files = dict(written(load_registry()))
+    files = dict(written(registry))
     for old in folder.glob("*.ndjson"):
         if old.name not in files:
             old.unlink()
-    for name, content in files.items():
+    record = json.dumps(versions.current(registry), indent=2).encode() + b"\n"
+    for name, content in {**files, versions.FILE: record}.items():
         # By way of a second file: who reads meanwhile reads a whole one.
         new = folder / f"{name}.new"
         new.write_bytes(content)

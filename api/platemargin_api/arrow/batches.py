@@ -138,7 +138,7 @@ class Answering:
             absent = int(np.count_nonzero(requests.absent[told["field"]][part.rows]))
             if absent:
                 yield told, absent
-        yield from taken_instead(self.served, part.arguments, part.result, len(part.rows))
+        yield from taken_instead(part.called, len(part.rows))
 
     def _told(self, batch: Any, parts: list[Computed], errors: dict[int, str]) -> Any:
         count = batch.num_rows

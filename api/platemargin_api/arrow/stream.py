@@ -42,14 +42,14 @@ def arrow_response(
     ProblemError
         For a schema whose columns are not the request's, a stream that is none or breaks off, or no room for the answer.
     """
-    upload = Upload(request.environ, request.content_length, settings.read_timeout_seconds)
+    upload = Upload(request.environ, request.content_length)
     stream = preferences(request).get("stream") == ""
     content = _Content(served, registry, upload, settings.max_rows, Calculating(served, sending=stream))
     told = {**headers, "Content-Type": ARROW}
     if stream:
         told["Preference-Applied"] = "stream"
-        return Response(upload.patiently(content.streamed()), headers=told)
-    return spooled(content.batches(), upload, told, head=content.head)
+        return Response(content.streamed(), headers=told)
+    return spooled(content.batches(), told, head=content.head)
 
 
 class _Content:

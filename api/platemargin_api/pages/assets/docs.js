@@ -9,6 +9,8 @@ window.addEventListener("DOMContentLoaded", () => {
     filter: true,
     tryItOutEnabled: true,
     validatorUrl: null,
+    // Of the themes that come with it, one whose every colour stands out.
+    syntaxHighlight: { theme: "obsidian" },
     presets: [SwaggerUIBundle.presets.apis],
   });
 });
