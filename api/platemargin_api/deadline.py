@@ -144,7 +144,8 @@ class Warden(Thread):
         response = current_app.process_response(response)
         with suppress(OSError):  # a caller who is gone
             if not call.sending:
-                connection.sendall(_as_sent(response))
+                # Never waiting: the others that are late do, too. It fits, for nothing of this answer was sent.
+                socket.send(connection, _as_sent(response), MSG_DONTWAIT)
             connection.shutdown(SHUT_WR)
         self._lingering.append((monotonic() + LINGER_SECONDS, connection))
         response.close()
@@ -192,10 +193,10 @@ def _as_sent(response: Response) -> bytes:
 
 
 def _hang_up(connection: socket) -> None:
-    """End a connection whose caller may still be sending, and wait for room to send more: what comes then breaks it off."""
+    """End a connection whose caller may still be sending, or waiting for room to: what comes then breaks it off."""
     with suppress(BlockingIOError):
         for _ in range(HELD_BLOCKS):
-            connection.recv(BLOCK_BYTES, MSG_DONTWAIT)
+            socket.recv(connection, BLOCK_BYTES, MSG_DONTWAIT)
     connection.shutdown(SHUT_RDWR)
 
 

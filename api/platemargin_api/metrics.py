@@ -81,18 +81,19 @@ def latest() -> tuple[bytes, str]:
 
 def forget(pid: int) -> None:
     """Leave out what only a worker that is gone could tell; add its counts to those of others that are gone."""
-    from prometheus_client.mmap_dict import MmapedDict  # noqa: PLC0415
+    from prometheus_client import mmap_dict  # noqa: PLC0415
     from prometheus_client.multiprocess import mark_process_dead  # noqa: PLC0415
 
     folder = Path(os.environ.get(FOLDER, ""))
     if FOLDER not in os.environ or not folder.is_dir():
         return
     mark_process_dead(pid)  # type: ignore[no-untyped-call]
+    counts: Any = mmap_dict.MmapedDict
     for left in folder.glob(f"*_{pid}.db"):
         # A file for each that ever was would fill the memory it is in.
-        counted = list(MmapedDict.read_all_values_from_file(str(left)))  # type: ignore[no-untyped-call]
+        counted = list(counts.read_all_values_from_file(str(left)))
         left.unlink()
-        gone = MmapedDict(str(left).replace(f"_{pid}.db", "_gone.db"))  # type: ignore[no-untyped-call]
+        gone = counts(str(left).replace(f"_{pid}.db", "_gone.db"))
         for key, value, *_ in counted:
-            gone.write_value(key, gone.read_value(key)[0] + value, 0.0)  # type: ignore[no-untyped-call]
-        gone.close()  # type: ignore[no-untyped-call]
+            gone.write_value(key, gone.read_value(key)[0] + value, 0.0)
+        gone.close()

@@ -9,9 +9,11 @@ from http.client import IncompleteRead, RemoteDisconnected
 
 import pytest
 
+from platemargin_api.deadline import MOST_STUCK
+
 SECONDS = 2
 #: The warden looks every quarter of a second, and this machine may be busy.
-SOON = 2.0
+SOON = 3.0
 OVERDUE = f"was not done within {SECONDS} s."
 LONG = pytest.mark.skipif(os.environ.get("PLATEMARGIN_FAULTS") != "long", reason="make faults runs it: it takes a minute")
 
@@ -38,13 +40,13 @@ def test_the_caller_is_told_and_others_are_answered(name, service, calling):
     with calling(service) as callers:
         began = time.monotonic()
         status, headers, body = service.call(
-            f"/v1/calculations/{name}", {"fault": SECONDS + 3}, headers={"X-Request-Id": f"late-{name}"}
+            f"/v1/calculations/{name}", {"fault": SECONDS + SOON + 1}, headers={"X-Request-Id": f"late-{name}"}
         )
         took = time.monotonic() - began
         assert SECONDS <= took < SECONDS + SOON
         assert service.counted("platemargin_stuck_threads") == 1
         # It comes back; nothing of it is left, and no second answer was written to anybody.
-        wait_for(lambda: service.counted("platemargin_stuck_threads") == 0, 3 + SOON)
+        wait_for(lambda: service.counted("platemargin_stuck_threads") == 0, 2 * SOON + 1)
     problem = json.loads(body)
     assert (status, problem["type"], problem["status"]) == (503, "/problems/calculation-overdue", 503)
     assert problem["detail"] == f"The calculation {name} 1.2.0 of the package platemargin-faulty 0.3.0 {OVERDUE}"
@@ -59,7 +61,7 @@ def test_the_caller_is_told_and_others_are_answered(name, service, calling):
     assert "platemargin_faulty.py" in service.told(f"calculation {name} ")[-1]["stack"]
 
 
-def test_too_many_stuck_threads_replace_each_worker_and_nobody_else_fails(serving, calling):
+def test_too_many_stuck_threads_replace_a_worker_and_nobody_else_fails(serving, calling):
     with serving(PLATEMARGIN_DEADLINE_SECONDS=str(SECONDS)) as service:
         before, told = set(service.workers()), []
         hung = [threading.Thread(target=lambda: told.append(service.fault("sleeps", 3600)[0])) for _ in range(12)]
@@ -68,13 +70,14 @@ def test_too_many_stuck_threads_replace_each_worker_and_nobody_else_fails(servin
                 thread.start()
             for thread in hung:
                 thread.join()
-            wait_for(lambda: len(service.workers()) == 2 and not before & set(service.workers()), 20)
-            assert service.counted("platemargin_stuck_threads") == 0
+            # Twelve are two at least for one of two workers, and whoever has two is replaced.
+            wait_for(lambda: len(service.workers()) == 2 and before != set(service.workers()), 20)
+            wait_for(lambda: service.counted("platemargin_stuck_threads") < MOST_STUCK, 20)
         assert told == [503] * 12
         assert set(callers.outcomes) == {"right"}
-        print(f"12 calls hung, two workers replaced, {callers.outcomes['right']} others, the longest {callers.longest:.2f} s")
-        # At worst all threads of a worker were held until the deadline, twice: twelve calls are more than two workers' eight.
-        assert callers.longest < 2 * SECONDS + 2 * SOON
+        print(f"12 calls hung, the worker replaced, {callers.outcomes['right']} others, the longest {callers.longest:.2f} s")
+        # At worst one worker took all twelve, and others waited behind three for each of its four threads.
+        assert callers.longest < 3 * SECONDS + 2 * SOON
         assert {line["event"] for line in service.told("replaced")} == {"the worker is replaced: stuck threads"}
 
 
@@ -137,7 +140,7 @@ def test_a_caller_who_is_still_sending_is_told_and_let_go(service):
         media = "Content-Type: application/x-ndjson"
         head = f"POST /v1/calculations/sleeps HTTP/1.1\r\nHost: x\r\n{media}\r\nContent-Length: {size}\r\n\r\n"
         with pytest.raises(ConnectionError):
-            connection.sendall(head.encode() + b'{"fault": 6}\n' + b'{"fault": 0}\n' * (size // 13))
+            connection.sendall(head.encode() + b'{"fault": 9}\n' + b'{"fault": 0}\n' * (size // 13))
         assert time.monotonic() - began < SECONDS + 2 + SOON
         assert connection.recv(4096).startswith(b"HTTP/1.1 503 ")
 
