@@ -133,7 +133,7 @@ def _working(working: list[Mapping[str, Any]]) -> Table:
         Column("Symbol", "name", 1.4),
         Column("Formula, and with its numbers", "code", 3.2),
         Column("Value", "number"),
-        Column("Source", share=1.2),
+        Column("Source", "id", 1.2),
     ]
     rows: list[Row] = []
     for subject, steps in groupby(working, key=lambda step: step.get("of")):
@@ -162,7 +162,7 @@ def _assumed(answer: Mapping[str, Any]) -> Iterator[Block]:
 
 def _what_if(what_if: list[Mapping[str, Any]]) -> Table:
     heads = (Column(head, "number") for head in ("Original", "Loss", "Would be left"))
-    columns = [Column("Zone"), Column("Reading"), *heads, Column("Plate")]
+    columns = [Column("Zone", "id"), Column("Reading", "id"), *heads, Column("Plate")]
     rows = [
         row(
             one["zone"],

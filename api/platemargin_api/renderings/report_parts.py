@@ -69,8 +69,8 @@ class Facts:
 class Column:
     """A column of a table.
 
-    Its role says how it is set: "number" to the right, "mark" in the colour of its row, "code" as a formula, "name" narrow;
-    "" as words are. `share` is how much of the width it gets where the width is shared out.
+    Its role says how it is set: "number" to the right, "mark" in the colour of its row, "code" as a formula, "name" narrow,
+    "id" broken wherever it has to be; "" as words are. `share` is how much of the width it gets where the width is shared out.
     """
 
     head: str

@@ -37,17 +37,17 @@ def _compared(result: Mapping[str, Any]) -> Iterator[Block]:
 
 
 _ZONES = [
-    Column("Zone"),
-    Column("Reading"),
+    Column("Zone", "id"),
+    Column("Reading", "id"),
     Column("Since then", "number"),
     Column("Beyond its uncertainty"),
     Column("Governing", "number"),
     Column("Which is"),
 ]
 _AGAIN = [
-    Column("Reading"),
-    Column("Zone"),
-    Column("Then called"),
+    Column("Reading", "id"),
+    Column("Zone", "id"),
+    Column("Then called", "id"),
     *(Column(head, "number") for head in ("Left then", "Left now", "Rate")),
 ]
 

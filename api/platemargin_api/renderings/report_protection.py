@@ -92,7 +92,7 @@ def _thought_of(sizing: Mapping[str, Any]) -> Iterator[Block]:
 
 
 _DEMAND = [
-    Column("Part"),
+    Column("Part", "id"),
     Column("Area", "number"),
     *(Column(f"Bare {when} [%]", "number") for when in ("at first", "on average", "at the end")),
     *(Column(f"Current {when}", "number") for when in ("at first", "on average", "at the end")),

@@ -25,10 +25,10 @@ def zones_section(request: Mapping[str, Any], result: Mapping[str, Any]) -> Sect
 def _zones(result: Mapping[str, Any]) -> Table:
     told = "Each zone that was read. Thicknesses in mm, loss of the original in %, rate at the thinnest reading in mm a year."
     columns = [
-        Column("Zone", share=1.5),
+        Column("Zone", "id", 1.5),
         Column("Verdict", "mark", 1.2),
         *(Column(head, "number") for head in ("Original", "Thinnest")),
-        Column("Reading", share=1.2),
+        Column("Reading", "id", 1.6),
         *(Column(head, "number") for head in ("Mean plate", "Deepest pit", "Loss", "Rate", "Readings", "Pits measured")),
     ]
     return Table("zones", told, columns, [_zone(zone) for zone in result["zones"]])
@@ -70,7 +70,7 @@ def _lives(request: Mapping[str, Any], result: Mapping[str, Any]) -> Iterator[Bl
         f"{percent} % confidence."
     )
     columns = [
-        Column("Zone"),
+        Column("Zone", "id"),
         Column("Limit [mm]", "number"),
         Column("Years until it"),
         Column("Probability that it is below already", "number"),
@@ -101,7 +101,7 @@ def _deepest_pits(result: Mapping[str, Any]) -> Iterator[Block]:
         f"{figure(100 * CONFIDENCE)} % confidence, the fit's own uncertainty inside."
     )
     heads = ("Patches read [%]", "Deepest read", "Most likely", "Expected", "Not over", "Probability of a hole")
-    columns = [Column("Zone"), *(Column(head, "number") for head in heads), Column("How the depths fit", share=2)]
+    columns = [Column("Zone", "id"), *(Column(head, "number") for head in heads), Column("How the depths fit", share=2)]
     yield Heading("pits", "The deepest pit that nobody measured")
     yield Table("pits", told, columns, [_pit(zone, pit) for zone, pit in found])
 
@@ -120,12 +120,12 @@ def _odds(pit: Mapping[str, Any]) -> str:
 
 def _limits(result: Mapping[str, Any]) -> Iterator[Block]:
     columns = [
-        Column("Limit", share=2),
+        Column("Limit", "id", 2),
         Column("Outcome", "mark", 1.4),
         Column("Bound", share=3.2),
         *(Column(head, "number") for head in ("Broken", "Checked", "Not checked", "Smallest margin")),
-        Column("Reading", share=1.2),
-        Column("Source", share=1.8),
+        Column("Reading", "id", 1.2),
+        Column("Source", "id", 1.8),
     ]
     yield Heading("limits", "Limits")
     rows = [_limit(rule) for rule in result["rules"]]
@@ -153,8 +153,8 @@ def readings_section(result: Mapping[str, Any]) -> Section:
         "applies."
     )
     columns = [
-        Column("Reading", share=1.4),
-        Column("Zone", share=1.3),
+        Column("Reading", "id", 1.4),
+        Column("Zone", "id", 1.3),
         Column("Side"),
         *(Column(head, "number") for head in ("Station", "Original", "Pit", "Left", "Loss [%]", "Margin")),
         Column("Plate", share=1.4),
