@@ -16,7 +16,7 @@ from platemargin_api.renderings.words import visible_throughout
 __all__ = ["set_report"]
 
 #: Beyond these nobody turns the pages, and setting them would take long: the worst are kept.
-_MOST_ROWS = 1000
+_MOST_ROWS = 500
 _MOST_ITEMS = 300
 _MOST_BESIDE_VERDICT = 12
 _WORST_FIRST = ("act", "watch", "not_judged", "no_limit_broken", "note", "")

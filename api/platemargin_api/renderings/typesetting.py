@@ -77,8 +77,12 @@ def _named(letter: str) -> str:
 @cache
 def _letters() -> frozenset[int]:
     """Return which characters every weight of the package's own font has; typst's fonts are asked first, and may have more."""
-    weights = [TTFont(path, lazy=True).getBestCmap().keys() for path in sorted(_FONTS.glob("*.ttf"))]
-    return frozenset.intersection(*map(frozenset, weights)) | _UNSEEN
+    return frozenset.intersection(*map(_letters_of, _FONTS.glob("*.ttf"))) | _UNSEEN
+
+
+def _letters_of(font: Path) -> frozenset[int]:
+    with TTFont(font, lazy=True) as opened:
+        return frozenset(opened.getBestCmap())
 
 
 def set_as_pdf(template: str, words: bytes) -> bytes:
