@@ -45,7 +45,7 @@ openapi: dev-environment  ## write openapi/openapi.json and openapi/vectors anew
 # uv itself is in no lock: install it with pipx or pip. Pins stay where they are; "make lock UPGRADE=--upgrade" moves them.
 COMPILE = uv pip compile --quiet --universal --generate-hashes --no-header --python-version 3.11 $(UPGRADE)
 lock:  ## write the hashed locks anew (needs uv; npm for those of tests/clients)
-	$(COMPILE) pyproject.toml -o requirements.txt
+	$(COMPILE) pyproject.toml --extra pdf -o requirements.txt
 	$(COMPILE) pyproject.toml --group dev -o requirements-dev.txt
 	$(COMPILE) --constraint requirements-dev.txt tests/load/peers.in -o tests/load/peers.txt
 	$(COMPILE) --constraint requirements-dev.txt tests/clients/python.in -o tests/clients/python.txt

@@ -174,6 +174,21 @@ SURVEYS = {
         ]
     ),
 }
+# What a survey may bring besides: the survey before it, and patches in which pits were measured.
+SURVEYS["whole"] = {
+    **copy.deepcopy(DEMO),
+    "previous_survey": {
+        "surveyed_on": "2021-05-02",
+        "readings": [
+            {**{name: one[name] for name in ("id", "zone", "side", "station_m")}, "plate_mm": round(one["plate_mm"] + 0.4, 1)}
+            for one in DEMO["readings"][::3]
+        ],
+    },
+    "plating": [
+        one | ({"pit_sampling": "random_patches", "pit_patch_area_m2": 0.05} if one["zone"] == "baseplate" else {})
+        for one in DEMO["plating"]
+    ],
+}
 SURVEYS["names"]["hull"]["name"] = "".join(HOSTILE)[:100]
 SURVEYS["names"]["id"] = HOSTILE[0]
 
