@@ -105,7 +105,7 @@ def test_minus_zero_is_zero():
 def test_a_number_has_bounds(value):
     path, wrong = fault({"plate_mm": value})
     assert (path, wrong.code, wrong.allowed) == ("/plate_mm", "out_of_range", {"minimum": 0.5, "maximum": 40})
-    assert wrong.detail == f"must be from 0.5 to 40 mm, not {value}"
+    assert wrong.detail == f"must be from 0.5 to 40 mm, not {came(float(value))}"
 
 
 @pytest.mark.parametrize("value", ["1", 1.7, 1.0000001, True, False, [1], {}, "1.0", 1e-9])
