@@ -1,6 +1,6 @@
 """Words and tables set as PDF: which letters the fonts have, and one document at a time.
 
-Needs the extra ``platemargin[pdf]``. The fonts are those that come with this package and with typst, nowhere others.
+Needs the extra ``platemargin[pdf]``. The fonts are those that come with this package and with typst; the machine's own are left out.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ _FONTS = _HERE / "fonts"
 _UNSEEN = {ord("\n"), ord(ISOLATE), ord(END)}
 _MOST_NAMED = 20
 #: Longer than any document takes on a machine that does nothing else, by far.
-_MOST_SECONDS = 120
+_MOST_SECONDS = 300
 #: A long document takes hundreds of MB while it is set: two at once would take twice that, and be no sooner done.
 _one_at_a_time = Lock()
 
