@@ -53,6 +53,13 @@ use_git_change_detection = false
 addopts = ["--import-mode=importlib", "-p", "no:cacheprovider", "-p", "no:unraisableexception", "-p", "no:threadexception"]
 filterwarnings = ["error"]
 """
+#: However loaded the machine is, a property is not given up for it.
+PATIENT = """
+from hypothesis import HealthCheck, settings
+
+settings.register_profile("patient", max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
+settings.load_profile("patient")
+"""
 #: What mutmut writes of a fault that was found: a test failed, pytest did, or it took too much of the processor.
 FOUND = {1, 3, 24, 36, 152, 255, -24}
 
@@ -65,6 +72,7 @@ def laid_out(module):
     shutil.copytree(ROOT / "calc/platemargin", folder / "src/platemargin", ignore=unwanted)
     for part in ("calc", "published"):
         shutil.copytree(ROOT / "tests" / part, folder / "tests" / part, ignore=unwanted)
+    (folder / "tests/conftest.py").write_text(PATIENT, encoding="utf-8")
     for path in folder.glob("tests/*/*.py"):
         text = path.read_text(encoding="utf-8")
         path.write_text(re.sub(r"max_examples=\d+", "max_examples=20", text), encoding="utf-8")
