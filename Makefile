@@ -1,6 +1,6 @@
 # Everything a developer types. Each target makes .venv first where it needs one (.ci/environment).
 .DEFAULT_GOAL := help
-.PHONY: help demo serve test check fuzz simulate faults load openapi lock image clean run-environment dev-environment
+.PHONY: help demo serve test check fuzz simulate faults coverage mutate load openapi lock image clean run-environment dev-environment
 
 help:  ## this list
 	@sed -n 's/^\([a-z]*\):[^#]*## \(.*\)/  make \1\t\2/p' Makefile | expand -t 16
@@ -32,11 +32,20 @@ simulate: dev-environment  ## the long studies of coverage, false alarms and det
 faults: dev-environment  ## what it survives, at length: 20 rolling restarts and all; prints what was measured
 	PLATEMARGIN_FAULTS=long .venv/bin/python -m pytest -s tests/faults
 
+coverage: dev-environment  ## which lines and branches of calc/ its tests reach; exit 1 under all of them (some minutes)
+	mkdir -p build
+	.venv/bin/python -m coverage run -m pytest tests/calc tests/published
+	.venv/bin/python -m coverage report
+
+mutate: dev-environment  ## faults put into what decides, and which of them its tests find (an hour)
+	.venv/bin/python tests/mutate/run.py
+
 load: dev-environment  ## how fast it is, beside its floors and a peer; exit 1 where a goal is missed (idle machine, taskset)
 	tests/load/environment
 	.venv/bin/python tests/load/run.py
 
-# By way of a second file: a command that fails must not leave half a description behind.
+# By way of a second file: a command that fails must not leave half a description behind. Vectors are written anew only where each
+# calculation's version tells what changed in its answers.
 openapi: dev-environment  ## write openapi/openapi.json and openapi/vectors anew
 	.venv/bin/platemargin openapi > openapi/openapi.json.new
 	mv openapi/openapi.json.new openapi/openapi.json

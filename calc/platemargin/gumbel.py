@@ -65,7 +65,7 @@ def _by_maximum_likelihood(samples: Floats) -> Fit:
     over = samples - least
     mean = over.mean(axis=1)
     scale = np.sqrt(6) / np.pi * over.std(axis=1)
-    for _ in range(_MOST_STEPS):
+    for _ in range(_MOST_STEPS):  # pragma: no branch  a bound, and no sample that takes a tenth of it is known
         weights = np.exp(-over / scale[:, None])
         total = weights.sum(axis=1)
         first, second = (over * weights).sum(axis=1) / total, (over**2 * weights).sum(axis=1) / total

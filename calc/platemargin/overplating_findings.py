@@ -25,12 +25,6 @@ def _lengthwise(arguments: Arguments) -> bool:
     return all("station_m" in patch for patch in arguments["patches"]) and not _ballast_lacks(arguments, "ballast_station_m")
 
 
-def _upright(arguments: Arguments) -> bool:
-    """Tell whether what the metacentric height after the work needs is told, but for itself."""
-    heights = all("height_m" in patch for patch in arguments["patches"])
-    return heights and "draught_m" in arguments["hull"] and not _ballast_lacks(arguments, "ballast_height_m")
-
-
 def _ballast_lacks(arguments: Arguments, name: str) -> bool:
     return bool(arguments["hull"].get("ballast_removed_kg")) and name not in arguments["hull"]
 

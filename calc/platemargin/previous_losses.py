@@ -76,15 +76,17 @@ def _least_lost_mm(places: PlacesAgain, again: ReadAgain) -> Floats:
 
 
 def _near(table: ReadingTable, rows: Rows, other: ReadingTable, pick: Callable[[Floats], float]) -> Floats:
-    """Return for each of some rows the least or greatest plate that another survey read within the tolerance; NaN for none."""
+    """Return for each of some rows the least or greatest plate that another survey read within the tolerance.
+
+    There is some: each row was matched with one, by its station.
+    """
     lines = {part: members[np.argsort(other.station_m[members])] for part, members in _parts(other).items()}
-    found = np.full(len(rows), np.nan)
+    found = np.empty(len(rows))
     for place, row in enumerate(rows.tolist()):
-        members = lines.get(_part(table, row), np.empty(0, dtype=int))
+        members = lines[_part(table, row)]
         ends = table.station_m[row] + np.array([-1, 1]) * (STATION_TOLERANCE_M + _ROUNDING_M)
         begin, end = np.searchsorted(other.station_m[members], ends)
-        if begin < end:
-            found[place] = pick(other.plate_mm[members[begin:end]])
+        found[place] = pick(other.plate_mm[members[begin:end]])
     return found
 
 

@@ -12,6 +12,7 @@ from platemargin.anode_layout import count_by_spacing, densest_count, reach_m, s
 from platemargin.anode_materials import MATERIALS, faraday_ah_per_kg
 from platemargin.anode_sizing import FINDINGS, Governing, anode_sizing
 from platemargin.current_demand import CATEGORIES
+from platemargin.declared import filled
 from platemargin.errors import NotApplicableError
 
 PLATE = {"net_mass_kg": 4.0, "length_m": 0.29, "width_m": 0.14, "thickness_m": 0.06, "mounting": "flush"}
@@ -321,3 +322,35 @@ def test_the_life_is_that_of_a_coating_that_goes_on_breaking_down(material, mass
     assert taken.mean() <= count * result.anode.output_mean_a
     used = np.trapezoid(taken, years) * 8760
     assert used == pytest.approx(charge, rel=2e-3)  # the current is told to four figures
+
+
+@pytest.mark.parametrize(
+    ("material", "here_ohm_m", "moves_to", "area_m2", "then"),
+    [
+        ("zinc", 0.3, "fresh", 60.0, "turn passive"),
+        ("zinc", 0.3, "fresh", 0.5, "turns passive"),
+        ("magnesium", 20.0, "sea", 60.0, "are spent in "),
+        ("magnesium", 20.0, "sea", 0.5, "is spent in "),
+    ],
+)
+def test_a_boat_that_moves_is_told_what_becomes_of_its_anodes(material, here_ohm_m, moves_to, area_m2, then):
+    result = sized(material, here_ohm_m, wetted_area_m2=area_m2, moves_to=moves_to)
+    assert (result.count == 1) == then.startswith(("turns", "is"))
+    many = "1 anode" if result.count == 1 else f"{result.count} anodes"
+    assert f"there {many} {then}" in sentence(result, "moves_between_waters", moves_to=moves_to)
+
+
+def test_zinc_that_would_outlast_itself_is_told_so():
+    """Faraday's charge would last for longer than the 50 years that zinc keeps by itself."""
+    result = sized("zinc", 0.3, wetted_area_m2=0.1, anode={"net_mass_kg": 30.0}, moves_to="brackish")
+    told = sentence(result, "moves_between_waters", moves_to="brackish")
+    assert "lasts no more than some 50 years, whatever the charge says" in told
+
+
+def sentence(result, code, **given):
+    """Return the words of a finding, as they are told."""
+    anode = {**PLATE, "material": result.anode.material.name}
+    arguments = {"anode": anode, "anode_count": None, **given}
+    (finding,) = [finding for finding in FINDINGS if finding.code == code]
+    (place,) = finding.applies(arguments, result)
+    return filled(finding.statement, {name: place.values[name] for name in finding.values})

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from platemargin.attack_evidence import EVIDENCE, FORMS
+from platemargin.attack_findings import FINDINGS
 from platemargin.attack_form import attack_form
 from platemargin.attack_known import CONFIRMING_TESTS, QUESTIONS, TREATMENTS
 from platemargin.errors import NotApplicableError
@@ -425,3 +426,11 @@ def test_the_next_observation_was_not_made_and_the_heaviest_comes_first(conditio
     assert not sent & {one.observation for one in found}
     assert [one.weight for one in found] == sorted((one.weight for one in found), reverse=True)
     assert len(found) <= 3
+
+
+@pytest.mark.parametrize(("fitted", "told"), [(False, True), (True, False), (None, False)])
+def test_a_hull_without_anodes_is_told(fitted, told):
+    observed = {"setting": {"shore_power": True} if fitted is None else {"anodes_fitted": fitted}}
+    arguments = {**attack_form.__kwdefaults__, **observed}
+    found = {finding.code for finding in FINDINGS if list(finding.applies(arguments, attack_form(**observed)))}
+    assert ("no_anodes" in found) == told

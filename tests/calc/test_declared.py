@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from platemargin.corrosion_rate import Environment, Governing
-from platemargin.declared import Fault, Place, columns, refuse
+from platemargin.declared import Fault, Place, as_declared, column_as_declared, columns, refuse
 from platemargin.errors import NotApplicableError, PlatemarginError, RuleSetError
 from platemargin.remaining_life import LifeStatus
 from platemargin.residual_thickness import PlateState
@@ -77,3 +77,10 @@ def test_errors_have_one_root(error):
 def test_categories_count_from_nothing(categories):
     """A category is its place in the list, as columns hold it: 0, 1, 2 and on."""
     assert [*categories] == [*range(len(categories))]
+
+
+@pytest.mark.parametrize("values", [[1.23456, 0.5], [1.23456, None, "thin", 3]], ids=["numbers", "of several kinds"])
+def test_a_column_is_rounded_as_each_of_its_values_is(values):
+    """Decimals of a millimetre: three; what is no number stays as it is."""
+    assert column_as_declared("a_mm", values) == [as_declared({"a_mm": value})["a_mm"] for value in values]
+    assert column_as_declared("a_mm", values)[0] == 1.235

@@ -5,7 +5,7 @@ import pytest
 
 from platemargin.corrosion_rate import Governing
 from platemargin.errors import NotApplicableError
-from platemargin.remaining_life import ASSUMED, FINDINGS, LifeStatus, remaining_life
+from platemargin.remaining_life import ASSUMED, FINDINGS, LifeStatus, may_be_below, remaining_life
 
 PLATE = {"original_mm": 10.0, "residual_mm": 6.2, "years_in_service": 16.0, "threshold_mm": 4.0}
 
@@ -80,6 +80,53 @@ def test_band_holds_the_life():
     """The band holds the life, and a higher confidence a wider one."""
     narrow, wide = (remaining_life(**PLATE, confidence=confidence) for confidence in (0.5, 0.9))
     assert wide.years_low < narrow.years_low < narrow.years < narrow.years_high < wide.years_high
+
+
+@pytest.mark.parametrize(("residual_mm", "at_once"), [(4.3, True), (4.42, False)])
+def test_band_begins_at_once_where_the_reading_leaves_it_open(residual_mm, at_once):
+    """P(R <= 4) is Phi(-0.3 / 0.25) = 11.5 % now, over the 5 % at which the band begins; Phi(-0.42 / 0.25) = 4.6 % is not."""
+    life = remaining_life(**{**PLATE, "residual_mm": residual_mm}, residual_standard_uncertainty_mm=0.25, confidence=0.9)
+    assert (life.years_low == 0.0, life.growth_low == 1.0, life.next_survey_within_years == 0.0) == (at_once,) * 3
+    assert life.years_high > life.years > 0.0
+
+
+def test_band_where_its_quadratic_is_nearly_none():
+    """What was lost is z times the errors of both ends: the square's factor vanishes, and the root that counts stays exact."""
+    u_o, u_r = 0.451, 0.25
+    z = remaining_life(**PLATE, confidence=0.9).coverage_factor
+    lost = z * np.hypot(u_o, u_r)
+    for nearly in (1 - 1e-13, 1.0, 1 + 1e-13):
+        life = remaining_life(
+            original_mm=10.0,
+            residual_mm=10.0 - lost * nearly,
+            years_in_service=16.0,
+            threshold_mm=7.0,
+            original_standard_uncertainty_mm=u_o,
+            residual_standard_uncertainty_mm=u_r,
+            confidence=0.9,
+        )
+        growth = 1 + life.years_low / 16.0
+        short_by = 7.0 - 10.0 + growth * lost
+        assert short_by / np.hypot((1 - growth) * u_o, growth * u_r) == pytest.approx(-z, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("probability", "may"),
+    [(0.02, False), (0.04, False), (0.0499994, False), (0.0499996, True), (0.05, True), (0.06, True), (0.2, True)],
+)
+def test_may_be_below_from_the_lower_end_of_the_band_on(probability, may):
+    """(1 - 0.9) / 2 = 0.05, compared in six decimals."""
+    assert may_be_below(probability, 0.9) == may
+
+
+def test_the_upper_forecast_is_what_it_is_below_a_millimetre():
+    """31 years on, by hand: g = 1 + 31/16, R = 10 - 3.8 g, s^2 = (g - 1)^2 0.451^2 + g^2 0.25^2."""
+    life = remaining_life(**PLATE, years_ahead=31.0, residual_standard_uncertainty_mm=0.25, confidence=0.9)
+    growth = 1 + 31 / 16
+    deviation = np.hypot((growth - 1) * 0.451, growth * 0.25)
+    assert life.forecast_mm == 0.0
+    assert life.forecast_high_mm == pytest.approx(10 - 3.8 * growth + 1.644854 * deviation, abs=1e-5)
+    assert 0.5 < life.forecast_high_mm < 1.0
 
 
 def test_forecast_is_never_below_nothing():

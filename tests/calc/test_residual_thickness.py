@@ -81,7 +81,7 @@ def test_plate_over_what_a_mill_delivers(told, plate_mm, found):
 
 @pytest.mark.parametrize(
     ("plate_mm", "pit_depth_mm", "share"),
-    [(8.0, 2.0, 50.0), (10.0, 2.0, 100.0), (8.0, 0.0, 0.0), (8.0, np.nan, 0.0), (10.4, 2.4, 120.0)],
+    [(8.0, 2.0, 50.0), (10.0, 2.0, 100.0), (8.0, 0.0, 0.0), (8.0, np.nan, 0.0), (9.8, 0.2, 50.0), (10.4, 2.4, 120.0)],
 )
 def test_pit_share_of_the_loss(plate_mm, pit_depth_mm, share):
     """The pit's share is of the loss; over 100 % where the plate beside it is thicker than it started."""

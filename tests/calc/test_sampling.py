@@ -42,6 +42,18 @@ def test_equality_is_enough(fraction, confidence, needed):
     assert readings_needed(fraction, confidence) == needed
 
 
+@pytest.mark.parametrize(
+    ("fraction", "confidence", "by_logarithms"),
+    [(0.05, 0.5123250208844702, 14), (0.1, 0.8499053647030009, 18), (0.7, 0.91, 3), (0.3, 0.657, 4)],
+)
+def test_where_logarithms_are_one_off_the_count_is_not(fraction, confidence, by_logarithms):
+    """Rounded, ln(1 - c) / ln(1 - p) falls just on the wrong side of a whole number: one too few, or one too many."""
+    assert math.ceil(math.log(float(1 - exact(confidence))) / math.log1p(-fraction)) == by_logarithms
+    needed = readings_needed(fraction, confidence)
+    assert abs(needed - by_logarithms) == 1
+    assert (1 - exact(fraction)) ** needed <= 1 - exact(confidence) < (1 - exact(fraction)) ** (needed - 1)
+
+
 @pytest.mark.parametrize("fraction", [7.9e-11, 1e-9, 1e-6, 1e-4])
 def test_a_tiny_fraction_takes_about_three_over_it(fraction):
     """-ln(0.05) / p: the rule of three."""

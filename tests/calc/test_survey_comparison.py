@@ -122,6 +122,29 @@ def test_the_pace_is_told(compare, rate_before, rate_since, pace):
     assert ("faster_than_long_term" in told.found) == (pace == Pace.FASTER)
 
 
+def test_a_hull_that_goes_faster_though_no_zone_shows_it_by_itself_is_told(compare):
+    """Five zones of two pairs: a mean of ten is known better than any of two."""
+    zones = ("baseplate", "chine", "swim", "counter", "side")
+    pairs = [(f"{zone}{place}", zone) for zone in zones for place in (1, 2)]
+    told = compare(
+        [reading(name, 9.6, zone=zone) for name, zone in pairs],
+        [reading(name, 8.7 - 0.1 * (name[-1] == "1"), zone=zone) for name, zone in pairs],
+        built_on="2004-05-02",
+        plating=[{"zone": zone, "original_mm": 10.0} for zone in zones],
+    )
+    assert not any(zone.differs_from_long_term for zone in told.result.zones)
+    ((_, sentence),) = told.found["faster_than_long_term"]
+    assert "the hull as a whole" in sentence
+
+
+def test_a_name_of_ones_own_whose_exposure_is_stated_is_not_asked_about(compare):
+    own = [reading("a", 8.0, zone="xyzzy", exposure="immersed")]
+    assert "unknown_zone" not in compare(own, own).found
+    assert "unknown_zone" in compare([reading("a", 8.0, zone="xyzzy")], own).found
+    like = [reading("a", 8.0, zone="basplate", exposure="immersed")]
+    assert "unknown_zone" in compare(like, like).found
+
+
 def test_without_an_original_or_an_age_the_life_is_unknown(compare):
     for options in ({"built_on": "2004"}, {"plating_notation": "10/6"}):
         told = compare([reading("a", 9.0)], [reading("a", 8.2)], **options).result

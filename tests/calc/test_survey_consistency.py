@@ -266,6 +266,18 @@ def test_repeats():
     assert f"{pairs} equal pairs among 60 readings" in sentence
 
 
+def test_two_neighbouring_values_alone_repeat_too_often():
+    """Too narrow for a shape: 170 of 200 within 0.1 mm, where a gauge repeats so with 0.683 on one spot (0.05 mm, normal)."""
+    values = np.repeat([9.4, 9.5], [170, 30])
+    answer = ask([*read("baseplate", np.random.default_rng(2).permutation(values)), *CLEAN[40:]])
+    ((_, sentence),) = answer.found["values_repeat"]
+    same = 2 * stats.norm.cdf(1) - 1
+    assert stats.binom.sf(169, 200, same) < 1e-6
+    expected = 200 * 199 / 2 * (same**2 + (1 - same) ** 2 / 2)
+    assert f"{170 * 169 // 2 + 30 * 29 // 2} equal pairs among 200 readings" in sentence
+    assert f"about {expected:.1f} are usual" in sentence
+
+
 def test_small_zones_are_judged_together():
     """Ten readings of a zone say nothing; the same four values in six zones do."""
     chance = np.random.default_rng(7)

@@ -82,6 +82,7 @@ def test_other_readings_keep_their_long_term_rate(survey):
     answer = survey([B1, other], previous_survey=past({**B1, "plate_mm": 9.8}))
     assert zone_of(answer, "side").short_term_mm_per_year is None
     assert answer.result.readings.previous_reading.tolist() == ["b1", ""]
+    assert (answer.result.previous_survey.readings, answer.result.previous_survey.matched) == (1, 1)
 
 
 def test_plate_fitted_since_is_another_plate(survey):

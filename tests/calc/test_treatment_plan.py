@@ -222,6 +222,11 @@ def test_alcohol_below_seventy_percent_is_told(percent, weak):
     assert "alcohol_too_weak" not in codes(forms=["iron_oxidising"], area_m2=5.0, biocide=hypochlorite)
 
 
+@pytest.mark.parametrize(("form", "unused"), [("galvanic", True), ("sulphate_reducing", False)])
+def test_a_biocide_where_nothing_lives_is_told_to_be_unused(form, unused):
+    assert ("biocide_without_bacteria" in codes(forms=[form], area_m2=5.0, biocide={"agent": "isopropyl_alcohol"})) == unused
+
+
 # Afloat
 
 

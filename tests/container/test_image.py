@@ -9,9 +9,13 @@ import os
 import shutil
 import subprocess
 import time
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+
+from platemargin_api.answer import encoded
+from platemargin_api.registry import load_registry
 
 ROOT = Path(__file__).parents[2]
 NEEDED = ["buildah", "mmdebstrap", "podman", "runc"]  # Debian packages, each named like its program
@@ -88,7 +92,14 @@ def probe(podman, image):
 
 @pytest.fixture
 def container(podman, image, probe):
-    name = run(*podman, "run", "--detach", "--pull=never", "--env=PLATEMARGIN_ANONYMOUS=allow", *HARDENED, *ALONE, image)
+    with started(podman, image, probe) as name:
+        yield name
+
+
+@contextmanager
+def started(podman, image, probe, *options):
+    allowed = ["--env=PLATEMARGIN_ANONYMOUS=allow", *options]
+    name = run(*podman, "run", "--detach", "--pull=never", *allowed, *HARDENED, *ALONE, image)
     try:
         wait_until_ready([*podman, "exec", name, *probe])
         yield name
@@ -111,6 +122,26 @@ def test_the_image_answers_a_request(podman, container):
     path = "/v1/calculations/plate-margin"
     answer = json.loads(run(*podman, "exec", container, "python3", "-c", CLIENT, path, json.dumps(request)))
     assert answer["result"]["residual_mm"] == 7.0
+
+
+def test_a_decision_is_made_again_by_the_image_of_its_release(podman, image, probe, tmp_path):
+    """Decided here and kept; the image of the release that the provenance names gets the bytes, and says the same."""
+    body = (ROOT / "tests/recipes/surveys/teasel.json").read_bytes()
+    registry = load_registry()
+    kept = encoded(registry.calculations["hull-survey"], registry, body)
+    assert (
+        run(*podman, "run", "--rm", "--pull=never", image, "platemargin", "--version").split()[-1]
+        == (json.loads(kept)["provenance"]["service_version"])
+    )
+    # Others than root read it there.
+    tmp_path.chmod(0o755)
+    (tmp_path / "request.json").write_bytes(body)
+    (tmp_path / "answer.json").write_bytes(kept)
+    shutil.copy(ROOT / "tests/recipes/decision_again.py", tmp_path)
+    lent = f"--volume={tmp_path}:/decision:ro"
+    with started(podman, image, probe, lent) as name:
+        files = [f"/decision/{file}" for file in ("decision_again.py", "request.json", "answer.json")]
+        assert "decides the same: hull-survey" in run(*podman, "exec", name, "python3", *files)
 
 
 def test_no_process_of_it_is_root(podman, container):

@@ -9,6 +9,7 @@ import subprocess
 import sys
 import xml.etree.ElementTree as ET
 from pathlib import Path
+from urllib.request import Request, urlopen
 
 import pytest
 
@@ -118,6 +119,56 @@ def test_a_rule_set_goes_from_an_empty_folder_to_the_service(tmp_path):
         {"name": "invented-terms", "version": "1.0.0"},
     )
     assert done.stdout.strip() == told["digest"]
+
+
+@pytest.fixture
+def decision(tmp_path, address):
+    """Return a request as it was posted and the answer as it came, in two files."""
+    body = (HERE / "surveys/teasel.json").read_bytes()
+    request, answer = tmp_path / "request.json", tmp_path / "answer.json"
+    request.write_bytes(body)
+    with urlopen(Request(f"{address}/v1/calculations/hull-survey", body, {"Content-Type": "application/json"})) as came:
+        answer.write_bytes(came.read())
+    return request, answer
+
+
+def test_a_decision_comes_out_again(decision, address):
+    done = python("decision_again.py", *decision, address)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "decides the same: hull-survey" in done.stdout
+
+
+def test_a_figure_that_was_changed_does_not(decision, address):
+    _, answer = decision
+    told = json.loads(answer.read_text())
+    told["result"]["zones"][0]["thinnest_residual_mm"] += 0.001
+    answer.write_text(json.dumps(told))
+    done = python("decision_again.py", *decision, address)
+    assert (done.returncode, done.stdout) == (1, "result came out otherwise\n")
+
+
+def test_a_decision_of_other_bytes_or_another_release_is_not_tried(decision, address):
+    request, answer = decision
+    told = json.loads(answer.read_text())
+    told["provenance"]["service_version"] = "0.0.9"
+    answer.write_text(json.dumps(told))
+    done = python("decision_again.py", *decision, address)
+    assert done.returncode == 2
+    assert "run platemargin 0.0.9, with the same rule sets\nservice_version: 0.0.9 decided, 0.1.0 answers" in done.stdout
+    request.write_bytes(request.read_bytes() + b"\n")
+    done = python("decision_again.py", *decision, address)
+    assert (done.returncode, "is not what was answered" in done.stdout) == (2, True)
+
+
+def test_a_decision_is_not_tried_where_nobody_answers_or_it_is_refused(decision, address):
+    _, answer = decision
+    done = python("decision_again.py", *decision, "http://127.0.0.1:9")
+    assert (done.returncode, "does not answer" in done.stdout) == (2, True)
+    told = json.loads(answer.read_text())
+    told["calculation"]["id"] = "tea-leaves"
+    answer.write_text(json.dumps(told))
+    done = python("decision_again.py", *decision, address)
+    assert (done.returncode, "run that release" in done.stdout) == (2, True)
 
 
 _LISTED = (
