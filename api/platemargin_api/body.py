@@ -10,6 +10,10 @@ import orjson
 __all__ = ["MalformedBodyError", "dump", "parse"]
 
 
+#: A text of 8 MiB may be of millions of empty lists, each some thirty times as large once it is read.
+MOST_VALUES = 1_000_000
+
+
 class MalformedBodyError(ValueError):
     """The bytes are not the one JSON text that everybody reads alike."""
 
@@ -20,9 +24,11 @@ def parse(body: bytes) -> Any:
     Raises
     ------
     MalformedBodyError
-        For what is not JSON in UTF-8, a number beyond a double, NaN, a lone surrogate, nesting beyond 1,000, or a member
-        that is named twice in one object.
+        For what is not JSON in UTF-8, a number beyond a double, NaN, a lone surrogate, nesting beyond 1,000, a member
+        that is named twice in one object, or more than MOST_VALUES values.
     """
+    if sum(map(body.count, (b",", b"[", b"{"))) > MOST_VALUES:
+        raise MalformedBodyError(f"The body has more than {MOST_VALUES:,} values: send less at a time.")
     try:
         value = orjson.loads(body)
     except orjson.JSONDecodeError as error:

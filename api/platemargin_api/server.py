@@ -42,6 +42,8 @@ def on_starting(server: Any) -> None:
     settings = Settings.from_environment()
     logs.configure(requests=settings.request_log)
     _refuse_strangers(server)
+    if server.cfg.is_ssl:
+        raise SystemExit("platemargin speaks no TLS: give the certificate to the proxy before it (docker/nginx.conf)")
     server.handle_term = drain.before(server.handle_term, settings.drain_seconds)
     # A folder that was given is the operator's to keep.
     if metrics.FOLDER not in os.environ:

@@ -6,6 +6,7 @@ gunicorn's own waits in a thread for the head of a request, and in its only loop
 from __future__ import annotations
 
 import logging
+import re
 import selectors
 import socket
 from collections import deque
@@ -41,6 +42,9 @@ _STATUS: Mapping[type[Exception], HTTPStatus] = {
     errors.UnsupportedTransferCoding: HTTPStatus.NOT_IMPLEMENTED,
 }
 _OUR_OWN = (errors.ConfigurationProblem, errors.InvalidResponseHeader, errors.InvalidResponseHeaderName)
+
+#: A host, with its port, as RFC 3986 has it (3.2.2, 3.2.3); it may be empty.
+_HOST = re.compile(r"[A-Za-z0-9._~!$&'()*+,;=%:\[\]-]*")
 
 _log = logging.getLogger(__name__)
 
@@ -80,6 +84,11 @@ class Worker(ThreadWorker):  # type: ignore[misc]  # gunicorn has no types
         self._waiting.popleft()
         conn.sock.begin()
         return super().handle(conn)
+
+    def handle_request(self, req: Any, conn: Any) -> Any:
+        """Answer a request whose head says one thing only."""
+        _hold_head(req)
+        return super().handle_request(req, conn)
 
     def finish_request(self, conn: Any, fs: Future[Any]) -> None:
         """Keep a connection, or part with it without waiting for its other end."""
@@ -153,6 +162,21 @@ def _head_has_come(conn: Any) -> bool:
 
 def _is_head(held: bytes) -> bool:
     return len(held) >= _HEAD_BYTES or b"\r\n\r\n" in held.lstrip(b"\r\n")
+
+
+def _hold_head(req: Any) -> None:
+    """Refuse what gunicorn leaves to the application (RFC 9112, 3.2 and 6.1).
+
+    Raises
+    ------
+    ParseException
+        For no host, or one that is none, and for a coding that would have to be undone.
+    """
+    told = dict(req.headers)
+    if _HOST.fullmatch(told.get("HOST", "" if req.version < (1, 1) else " ")) is None:
+        raise errors.InvalidHeader("HOST", req=req)
+    if told.get("TRANSFER-ENCODING", "chunked").lower() != "chunked":
+        raise errors.UnsupportedTransferCoding(told["TRANSFER-ENCODING"])
 
 
 def _refusal(status: HTTPStatus, detail: str) -> bytes:
