@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 PLATE = json.dumps({"original_mm": 10.0, "plate_mm": 8.8, "pit_depth_mm": 2.6}).encode()
+NDJSON, ARROW = "application/x-ndjson", "application/vnd.apache.arrow.stream"
 WORKERS = 2
 PATH = "/v1/calculations/residual-thickness"
 
