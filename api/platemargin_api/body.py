@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from typing import Any
 
 import orjson
@@ -69,8 +70,7 @@ def _refuse_duplicates(body: bytes) -> None:
 def _distinct(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     members = dict(pairs)
     if len(members) != len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for name in names if names.count(name) > 1)
+        twice, _ = Counter(name for name, _ in pairs).most_common(1)[0]
         raise MalformedBodyError(f"The member {twice!r} is named twice in one object: readers differ on which one counts.")
     return members
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import pytest
 from wire import ARROW, NDJSON, PATH, PLATE, head, post
 
-#: What the largest worker may have held more at most while everything below was sent to it, in MB. A body of 8 MB that is half a
-#: million members nobody knows takes the most: each is a fault with its place.
+#: What the largest worker may have held more at most while everything below was sent to it, in MB. A body of half a million
+#: members that nobody knows takes the most: each is a fault with its place.
 MOST_MB = 400
 JSON = "Content-Type: application/json"
 CHUNKED = "Transfer-Encoding: chunked"
@@ -152,6 +152,9 @@ BODIES = {
     "8 MB of empty lists": body(b"[" + b"[]," * 2_600_000 + b"[]]", says="more than 1,000,000 values"),
     "8 MB of unknown members": body(json.dumps({f"m{number}": 1 for number in range(500_000)}).encode(), 422),
     "200,000 times one member": body(b"{" + b",".join([b'"plate_mm":1'] * 200_000) + b"}", says="named twice"),
+    "a member twice after 200,000 others": body(
+        b"{" + b",".join(b'"%d":1' % number for number in range(200_000)) + b',"z":1,"z":2}', says="'z' is named twice"
+    ),
     "a member twice": body(PLATE[:-1] + b',"plate_mm":9}', says="named twice"),
     "a member twice, once escaped": body(PLATE[:-1] + b',"plate_m\\u006d":9}', says="named twice"),
     "a member of Python's": body(PLATE[:-1] + b',"__proto__":{"a":1},"__class__":1}', 422, "unknown"),
@@ -217,13 +220,13 @@ def before(service):
 
 @pytest.mark.parametrize("sent", [*HEADS.values(), *FRAMES.values(), *BODIES.values()], ids=[*HEADS, *FRAMES, *BODIES])
 def test_what_is_hostile_is_refused_and_the_next_call_answered(service, before, sent):
-    answer = service.tell(sent.content, over=sent.over, seconds=4)
+    answer = service.tell(sent.content, over=sent.over, seconds=30)
     assert tuple(answer.statuses) == sent.statuses, answer.raw[:1000]
     assert sent.says in answer.raw.decode()
     if answer.statuses and answer.statuses[-1] >= 400:
         assert answer.problem["status"] == answer.statuses[-1]
         assert b"Content-Type: application/problem+json" in answer.raw
-    assert service.seconds_of_a_call() < 5
+    assert service.seconds_of_a_call() < 10
     assert service.peak_mb() - before < MOST_MB
 
 
@@ -246,9 +249,9 @@ def test_a_method_that_is_none_of_the_paths_is_refused(service, method):
 
 def test_nothing_that_was_sent_is_in_the_log(service):
     """What is no request may hold a key all the same."""
-    service.tell(head("Authorization Bearer pm_secret", line=GET), seconds=4)
-    service.tell(head("Authorization : Bearer pm_secret", line=GET), seconds=4)
-    service.tell(head(line="GET /pm_secret  HTTP/1.1"), seconds=4)
+    service.tell(head("Authorization Bearer pm_secret", line=GET))
+    service.tell(head("Authorization : Bearer pm_secret", line=GET))
+    service.tell(head(line="GET /pm_secret  HTTP/1.1"))
     log = service.log.read_text()
     assert "pm_secret" not in log
     assert log.count('"event":"refused"') >= 3
