@@ -21,8 +21,8 @@ check: dev-environment  ## style, types, who may import whom, and the OpenAPI do
 	.venv/bin/lint-imports
 	tests/clients/lint
 
-fuzz: dev-environment  ## the contract tests with many more generated requests
-	PLATEMARGIN_EXAMPLES=500 .venv/bin/python -m pytest -n auto tests/contract
+fuzz: dev-environment  ## the contract and the readers with many more generated requests, and every way to stall
+	PLATEMARGIN_EXAMPLES=500 PLATEMARGIN_HOSTILE=long .venv/bin/python -m pytest -n auto tests/contract tests/hostile
 
 simulate: dev-environment  ## the long studies of coverage, false alarms and detection; prints their tables
 	rm -rf build/simulate

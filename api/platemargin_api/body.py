@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from typing import Any
 
 import orjson
@@ -11,6 +12,10 @@ from platemargin_api.malformed import worded
 from platemargin_api.wording import quoted
 
 __all__ = ["MalformedBodyError", "dump", "parse"]
+
+
+#: A text of 8 MiB may be of millions of empty lists, each some thirty times as large once it is read.
+MOST_VALUES = 1_000_000
 
 
 class MalformedBodyError(ValueError):
@@ -23,9 +28,11 @@ def parse(body: bytes) -> Any:
     Raises
     ------
     MalformedBodyError
-        For what is not JSON in UTF-8, a number beyond a double, NaN, a lone surrogate, nesting beyond 1,000, or a member
-        that is named twice in one object.
+        For what is not JSON in UTF-8, a number beyond a double, NaN, a lone surrogate, nesting beyond 1,000, a member
+        that is named twice in one object, or more than MOST_VALUES values.
     """
+    if sum(map(body.count, (b",", b"[", b"{"))) > MOST_VALUES:
+        raise MalformedBodyError(f"The body has more than {MOST_VALUES:,} values: send less at a time.")
     try:
         value = orjson.loads(body)
     except orjson.JSONDecodeError as error:
@@ -66,8 +73,7 @@ def _refuse_duplicates(body: bytes) -> None:
 def _distinct(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     members = dict(pairs)
     if len(members) != len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for name in names if names.count(name) > 1)
+        twice, _ = Counter(name for name, _ in pairs).most_common(1)[0]
         detail = f"The member {quoted(twice)} is named twice in one object: readers differ on which one counts; name it once."
         raise MalformedBodyError(detail)
     return members

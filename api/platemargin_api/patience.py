@@ -14,7 +14,7 @@ __all__ = ["PatientSocket"]
 _LOOK_SECONDS = 0.1
 #: What ends a call while others wait: a pause of so long [s], or so few bytes a second once it was waited for so long [s].
 #: Common practice, no source: a slow telephone is several times as fast.
-_PAUSE_SECONDS, _BYTES_PER_SECOND, _SLOW_SECONDS = 0.5, 4096, 2.0
+_PAUSE_SECONDS, _BYTES_PER_SECOND, _SLOW_SECONDS = 0.5, 4096, 1.0
 
 
 class PatientSocket(socket.socket):

@@ -6,6 +6,7 @@ What is no HTTP may be anything, a survey's bytes or a key among it, so that not
 from __future__ import annotations
 
 import logging
+import re
 import ssl
 from http import HTTPStatus
 from typing import Any
@@ -38,11 +39,19 @@ _DETAILS = {
     501: "Of transfer codings, only chunked is read here.",
 }
 
+#: A host, with its port, as RFC 3986 has it (3.2.2, 3.2.3); it may be empty.
+_HOST = re.compile(r"[A-Za-z0-9._~!$&'()*+,;=%:\[\]-]*")
+
 _log = logging.getLogger(__name__)
 
 
 class Worker(ThreadWorker):  # type: ignore[misc]  # gunicorn has no types
     """gunicorn's worker with threads, but for what it tells of errors, and to whom."""
+
+    def handle_request(self, req: Any, conn: Any) -> Any:
+        """Answer a request whose head says one thing only."""
+        _hold_head(req)
+        return super().handle_request(req, conn)
 
     def handle_error(self, _req: Any, client: Any, _addr: Any, exc: Exception) -> None:
         """Refuse what could not be read as a request; the connection is closed after it."""
@@ -74,3 +83,18 @@ class Worker(ThreadWorker):  # type: ignore[misc]  # gunicorn has no types
         }
         head = "".join(f"{name}: {value}\r\n" for name, value in headers.items())
         return f"HTTP/1.1 {status} {title}\r\n{head}\r\n".encode("ascii") + body
+
+
+def _hold_head(req: Any) -> None:
+    """Refuse what gunicorn leaves to the application (RFC 9112, 3.2 and 6.1).
+
+    Raises
+    ------
+    ParseException
+        For no host, or one that is none, and for a coding that would have to be undone.
+    """
+    told = dict(req.headers)
+    if _HOST.fullmatch(told.get("HOST", "" if req.version < (1, 1) else " ")) is None:
+        raise errors.InvalidHeader("HOST", req=req)
+    if told.get("TRANSFER-ENCODING", "chunked").lower() != "chunked":
+        raise errors.UnsupportedTransferCoding(told["TRANSFER-ENCODING"])

@@ -48,6 +48,8 @@ def on_starting(server: Any) -> None:
     logs.configure(requests=settings.request_log)
     # A descriptor that was handed over says where it listens once it is taken.
     _refuse_strangers(address for address in server.cfg.address if not isinstance(address, int))
+    if server.cfg.is_ssl:
+        raise SystemExit("platemargin speaks no TLS: give the certificate to the proxy before it (docker/nginx.conf)")
     server.handle_term = drain.before(server.handle_term, settings.drain_seconds)
     # A folder that was given is the operator's to keep.
     if metrics.FOLDER not in os.environ:

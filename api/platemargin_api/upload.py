@@ -48,6 +48,8 @@ class Upload:
         body = self._read(limit + 1 if self._declared is None else self._declared)
         if len(body) > limit:
             raise too_large
+        if self._declared is not None and len(body) < self._declared:
+            raise _broken_off()
         return body
 
     def blocks(self) -> Iterator[bytes]:
