@@ -1,6 +1,6 @@
 # Everything a developer types. Each target makes .venv first where it needs one (.ci/environment).
 .DEFAULT_GOAL := help
-.PHONY: help demo serve test check fuzz simulate faults coverage mutate load openapi lock image clean run-environment dev-environment
+.PHONY: help demo serve test check fuzz simulate faults coverage mutate load openapi lock image sbom clean run-environment dev-environment
 
 help:  ## this list
 	@sed -n 's/^\([a-z]*\):[^#]*## \(.*\)/  make \1\t\2/p' Makefile | expand -t 16
@@ -58,11 +58,16 @@ lock:  ## write the hashed locks anew (needs uv; npm for those of tests/clients)
 	$(COMPILE) pyproject.toml --group dev -o requirements-dev.txt
 	$(COMPILE) --constraint requirements-dev.txt tests/load/peers.in -o tests/load/peers.txt
 	$(COMPILE) --constraint requirements-dev.txt tests/clients/python.in -o tests/clients/python.txt
+	$(COMPILE) --constraint requirements-dev.txt docker/sbom.in -o docker/sbom.txt
 	printf 'hatchling\neditables\n' | $(COMPILE) --constraint requirements-dev.txt -o requirements-build.txt -
 	cd tests/clients && npm install --package-lock-only
 
 image: dev-environment  ## build the container image, run it and test it (root; packages: .ci/packages)
 	.venv/bin/python -m pytest -m container tests/container
+
+sbom: dev-environment  ## the bill of materials (CycloneDX), build/sbom.cdx.json; an image has its own at /platemargin/sbom.cdx.json
+	mkdir -p build
+	.venv/bin/python docker/sbom.py > build/sbom.cdx.json
 
 clean:  ## remove .venv and every cache
 	rm -rf .venv .hypothesis .import_linter_cache .mypy_cache .pytest_cache .ruff_cache .schemathesis build dist

@@ -12,6 +12,7 @@ from platemargin_api.headers import hardened
 from platemargin_api.pages import pages
 from platemargin_api.registry import Registry, operators_registry
 from platemargin_api.settings import Settings
+from platemargin_api.tracing import trace
 from platemargin_api.views import blueprint, http_problem
 from platemargin_api.watch import watch
 
@@ -42,6 +43,7 @@ def create_app(registry: Registry | None = None, settings: Settings | None = Non
     app.url_map.merge_slashes = False
     registry = registry or operators_registry(settings)
     watch(app, registry)
+    trace(app)
     guard(app, settings)
     app.register_blueprint(blueprint(registry, settings))
     app.register_blueprint(pages(registry))

@@ -42,6 +42,21 @@ def pre_fork(_server: Any, _worker: Any) -> None:
     gc.freeze()
 
 
+def post_worker_init(_worker: Any) -> None:
+    """Begin to send spans, where that is asked for; by now a signal to stop reaches the worker."""
+    # Loaded here, as below: with it comes numpy, whose threads are set above.
+    from platemargin_api import tracing  # noqa: PLC0415
+
+    tracing.start()
+
+
+def worker_exit(_server: Any, _worker: Any) -> None:
+    """Send the last of them."""
+    from platemargin_api import tracing  # noqa: PLC0415
+
+    tracing.stop()
+
+
 def on_starting(server: Any) -> None:
     """Open the log; refuse to serve anybody but this machine unless the operator says so."""
     settings = Settings.from_environment()

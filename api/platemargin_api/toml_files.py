@@ -37,7 +37,7 @@ def loaded(file: Path, schema: ma.Schema) -> dict[str, Any]:
             raise FileError(f"{file.name}: it is larger than {_MOST_BYTES} bytes")
         content = file.read_text(encoding="utf-8")
     except UnicodeDecodeError as error:
-        raise FileError(f"{file.name}: it is not UTF-8: {error}") from error
+        raise FileError(f"{file.name}: it is not TOML 1.0 in UTF-8: {error}") from error
     except OSError as error:
         raise FileError(f"{file.name}: it cannot be read: {error.strerror}") from error
     return understood(file.name, content, schema)
@@ -54,7 +54,7 @@ def understood(name: str, content: str, schema: ma.Schema) -> dict[str, Any]:
     try:
         members: dict[str, Any] = schema.load(tomllib.loads(content))
     except tomllib.TOMLDecodeError as error:
-        raise FileError(f"{name}: it is not TOML 1.0: {error}") from error
+        raise FileError(f"{name}: it is not TOML 1.0 in UTF-8: {error}") from error
     except ma.ValidationError as error:
         raise FileError(f"{name}: {_worded(invalid_request(error.messages, schema).errors)}") from error
     return members
