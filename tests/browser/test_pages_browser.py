@@ -38,6 +38,7 @@ def opened(browser, address):
         context = browser.new_context(viewport={"width": width, "height": 900}, color_scheme=scheme)
         contexts.append(context)
         shown = context.new_page()
+        shown.set_default_timeout(120_000)
         shown.on("console", lambda message: said.append(message.text) if message.type in ("error", "warning") else None)
         shown.on("pageerror", lambda error: said.append(str(error)))
         shown.on("request", lambda request: fetched.append(request.url))

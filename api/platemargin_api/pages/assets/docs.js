@@ -2,11 +2,10 @@
 
 // Rows are text whatever their media type is called: an example of JSON lines is shown as it is, not as one string of JSON.
 const rowsAsText = () => ({
-  afterLoad(system) {
-    const samples = system.fn.jsonSchema202012;
-    const asJson = samples.getJsonSampleSchema;
-    samples.getJsonSampleSchema = (schema, medium, config, example) =>
-      medium === "application/x-ndjson" && typeof example === "string" ? example : asJson(schema, medium, config, example);
+  afterLoad() {
+    const sampled = this.fn.getSampleSchema;
+    this.fn.getSampleSchema = (schema, medium, config, example) =>
+      medium === "application/x-ndjson" && typeof example === "string" ? example : sampled(schema, medium, config, example);
   },
 });
 
