@@ -1,6 +1,6 @@
 """Words and tables set as PDF: which letters the fonts have, and one document at a time.
 
-Needs the extra ``platemargin[pdf]``. The fonts are those of this package and of typst; the machine's own are left out.
+Needs the extra ``platemargin[pdf]``. The fonts are those that come with this package and with typst: none of the machine's own.
 """
 
 from __future__ import annotations
