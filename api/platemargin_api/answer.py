@@ -15,12 +15,13 @@ from typing import Any
 import orjson
 from marshmallow.exceptions import ValidationError
 
-from platemargin.declared import Step, Texts, as_declared, substituted
+from platemargin.declared import Declared, Step, Texts, substituted
 from platemargin.errors import NotApplicableError
 from platemargin.rules import RuleSet
 from platemargin_api.assumed import assumed_of
 from platemargin_api.body import MalformedBodyError, parse
-from platemargin_api.calculation import Calculation, Figures
+from platemargin_api.calculation import Figures
+from platemargin_api.called import Called, CalledRow, ColumnsOfOne
 from platemargin_api.fields import LABEL, KnownRuleSets, RuleSets
 from platemargin_api.findings import findings_of, plain
 from platemargin_api.problems import ProblemError, invalid_request, not_applicable
@@ -81,6 +82,17 @@ def encoded(served: Served, registry: Registry, body: bytes, *, minimal: bool = 
 def _answered(
     served: Served, registry: Registry, body: bytes, unchanging: Unchanging, *, minimal: bool
 ) -> tuple[dict[str, Any], dict[str, Any]]:
+    try:
+        return _placed(served, registry, body, unchanging, minimal=minimal)
+    except ProblemError:
+        raise
+    except Exception as error:
+        raise failed(served) from error
+
+
+def _placed(
+    served: Served, registry: Registry, body: bytes, unchanging: Unchanging, *, minimal: bool
+) -> tuple[dict[str, Any], dict[str, Any]]:
     table = typed_table(served.typed, body)
     if table is None:
         return _told(served, registry, body, unchanging, minimal=minimal)
@@ -97,21 +109,26 @@ def _told(
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     calculation = served.offered
     sent, request = load(served, registry, body)
-    arguments = arguments_of(served, registry, request)
-    result = _run(calculation, arguments)
-    written = _written(served, result)
+    asked = _canonical(served, request)
+    called = _called(served, registry, request)
+    arguments, result = called.arguments, called.result
+    if not calculation.elementwise and _canonical(served, request) != asked:
+        raise RuntimeError("it changed its arguments")
+    written = served.write(result)
     figures = figures_of(request, written)
     told = {
         "calculation": unchanging.calculation,
         **({LABEL: request[LABEL]} if LABEL in request else {}),
         "result": written,
-        "summary": list(calculation.summary(as_declared(figures))),
-        "findings": findings_of(calculation, arguments, result, 1, lambda _: figures)[0],
-        "assumed": [assumed for assumed, _ in assumed_of(served, [sent], arguments, result)],
+        "summary": list(calculation.summary(Declared(figures))),
+        "findings": findings_of(called, 1, lambda _: figures)[0],
+        "assumed": [assumed for assumed, _ in assumed_of(served, [sent], called)],
         "provenance": {
             "service_version": SERVICE_VERSION,
             "distribution": unchanging.distribution,
-            **_provenance(served, body, request, arguments),
+            "rule_sets": _used(served, arguments),
+            "request_digest": digest(body),
+            "arguments_digest": digest(asked),
         },
     }
     if minimal:
@@ -178,28 +195,26 @@ def written_digest(sha_256: bytes) -> str:
     return f"sha-256=:{base64.b64encode(sha_256).decode()}:"
 
 
-def _run(calculation: Calculation, arguments: Mapping[str, Any]) -> Any:
+def _called(served: Served, registry: Registry, request: Mapping[str, Any]) -> Called:
+    """Call a calculation: one row of an elementwise one without columns, where that can be had."""
+    if served.one_row is not None and (row := served.one_row(request)) is not None:
+        return CalledRow(served.offered, ColumnsOfOne(served.arguments, request), *row)
+    arguments = arguments_of(served, registry, request)
+    return Called(served.offered, arguments, _run(served, arguments))
+
+
+def _run(served: Served, arguments: Mapping[str, Any]) -> Any:
     try:
-        return calculation.run(**arguments)
+        return served.run(arguments)
     except NotApplicableError as error:
-        raise not_applicable(without_row(error) if calculation.elementwise else error) from None
-    except Exception as error:
-        raise failed(calculation) from error
+        raise not_applicable(without_row(error) if served.offered.elementwise else error) from None
 
 
-def _written(served: Served, result: Any) -> dict[str, Any]:
-    try:
-        written: dict[str, Any] = served.write(result)
-    except Exception as error:
-        raise failed(served.offered) from error
-    return written
-
-
-def failed(calculation: Calculation) -> ProblemError:
+def failed(served: Served) -> ProblemError:
     """Log the exception that is being handled; return the problem that the caller is told."""
     # The log names the calculation and the place in its code; the survey's content stays out of it.
-    _log.exception("calculation %s %s failed", calculation.id, calculation.version)
-    return ProblemError("calculation-failed", f"The calculation {calculation.id} {calculation.version} failed.")
+    _log.exception("%s failed", served.named)
+    return ProblemError("calculation-failed", f"{served.named} failed.")
 
 
 def without_row(error: NotApplicableError) -> NotApplicableError:
@@ -241,13 +256,12 @@ def _references(served: Served, brings: set[str], arguments: Mapping[str, Any], 
     return [asdict(reference) for reference in {reference.id: reference for reference in (*own, *brought)}.values()]
 
 
-def _provenance(served: Served, body: bytes, request: Mapping[str, Any], arguments: Mapping[str, Any]) -> dict[str, Any]:
+def _used(served: Served, arguments: Mapping[str, Any]) -> list[dict[str, Any]]:
+    return [{"id": found.id, "version": found.version, "digest": found.digest} for found in _rule_sets(served, arguments)]
+
+
+def _canonical(served: Served, request: Mapping[str, Any]) -> bytes:
+    """Return what was asked, after defaults, as it is digested."""
     canonical = {name: value for name, value in request.items() if name != LABEL}
-    canonical |= {str(field.name): [found.id for found in arguments[str(field.name)]] for field in served.rule_set_fields}
-    return {
-        "rule_sets": [
-            {"id": found.id, "version": found.version, "digest": found.digest} for found in _rule_sets(served, arguments)
-        ],
-        "request_digest": digest(body),
-        "arguments_digest": digest(orjson.dumps(canonical, option=orjson.OPT_SORT_KEYS)),
-    }
+    canonical |= {str(field.name): field.ids(request) for field in served.rule_set_fields}
+    return orjson.dumps(canonical, option=orjson.OPT_SORT_KEYS)

@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from typing import Any
 
 import orjson
 
+from platemargin_api.malformed import worded
+from platemargin_api.wording import quoted
+
 __all__ = ["MalformedBodyError", "dump", "parse"]
+
+
+#: A text of 8 MiB may be of millions of empty lists, each some thirty times as large once it is read.
+MOST_VALUES = 1_000_000
 
 
 class MalformedBodyError(ValueError):
@@ -20,13 +28,15 @@ def parse(body: bytes) -> Any:
     Raises
     ------
     MalformedBodyError
-        For what is not JSON in UTF-8, a number beyond a double, NaN, a lone surrogate, nesting beyond 1,000, or a member
-        that is named twice in one object.
+        For what is not JSON in UTF-8, a number beyond a double, NaN, a lone surrogate, nesting beyond 1,000, a member
+        that is named twice in one object, or more than MOST_VALUES values.
     """
+    if sum(map(body.count, (b",", b"[", b"{"))) > MOST_VALUES:
+        raise MalformedBodyError(f"The body has more than {MOST_VALUES:,} values: send less at a time.")
     try:
         value = orjson.loads(body)
     except orjson.JSONDecodeError as error:
-        raise MalformedBodyError(f"The body is not {_not_utf8(body) or f'JSON: {error}'}") from None
+        raise MalformedBodyError(f"The request is {_not_utf8(body) or worded(error)}.") from None
     if _may_name_one_twice(body, value):
         _refuse_duplicates(body)
     return value
@@ -37,7 +47,7 @@ def _not_utf8(body: bytes) -> str:
     try:
         body.decode()
     except UnicodeDecodeError as error:
-        return f"UTF-8 from byte {error.start} on"
+        return f"not UTF-8 from byte {error.start} on: send the text in UTF-8"
     return ""
 
 
@@ -57,15 +67,15 @@ def _refuse_duplicates(body: bytes) -> None:
     try:
         json.loads(body, object_pairs_hook=_distinct, parse_int=float)
     except RecursionError:
-        raise MalformedBodyError("The body is nested too deeply") from None
+        raise MalformedBodyError("The request is nested too deeply: no request has so many levels.") from None
 
 
 def _distinct(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     members = dict(pairs)
     if len(members) != len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for name in names if names.count(name) > 1)
-        raise MalformedBodyError(f"The member {twice!r} is named twice in one object: readers differ on which one counts.")
+        twice, _ = Counter(name for name, _ in pairs).most_common(1)[0]
+        detail = f"The member {quoted(twice)} is named twice in one object: readers differ on which one counts; name it once."
+        raise MalformedBodyError(detail)
     return members
 
 

@@ -12,6 +12,7 @@ from flask import Request, Response
 from platemargin_api.answer import LABEL, SERVICE_VERSION, written_digest
 from platemargin_api.csv_reader import TableReader
 from platemargin_api.csv_writer import TableWriter
+from platemargin_api.deadline import Calculating
 from platemargin_api.headers import preferences
 from platemargin_api.lines import lines
 from platemargin_api.media import CSV, NDJSON
@@ -48,18 +49,19 @@ def bulk_response(
     """
     sent, answered = media
     prefer = _preferred(request, answered)
-    upload = Upload(request.environ, request.content_length, settings.read_timeout_seconds)
+    upload = Upload(request.environ, request.content_length)
     reader = _reader(served, sent, upload, settings.max_line_bytes)
     labelled = not isinstance(reader, TableReader) or LABEL in reader.names
     writer = TableWriter(served, labelled=labelled) if answered == CSV else LineWriter()
     watched().tally = tally = Tally()
     rows = Rows(served, registry, tally, whole=prefer.get("return") == "representation")
-    content = _Content(reader, rows, writer, settings.max_rows, stream="stream" in prefer)
+    stream = "stream" in prefer
+    content = _Content(reader, rows, writer, settings.max_rows, stream, Calculating(served, sending=stream))
     applied = ", ".join(name if name == "stream" else f"{name}={value}" for name, value in prefer.items())
     told = {**headers, "Content-Type": writer.content_type, **({"Preference-Applied": applied} if applied else {})}
-    if content.stream:
-        return Response(upload.patiently(content.parts()), headers=told)
-    return spooled(content.parts(), upload, told, more=lambda: {"Content-Digest": written_digest(content.digest.digest())})
+    if stream:
+        return Response(content.parts(), headers=told)
+    return spooled(content.parts(), told, more=lambda: {"Content-Digest": written_digest(content.digest.digest())})
 
 
 def _preferred(request: Request, answered: str) -> dict[str, str]:
@@ -83,13 +85,16 @@ class _Content:
     most_rows: int
     #: Whether something may have been sent when the body stalls or breaks off, which is then told in a line.
     stream: bool
+    calculating: Calculating
     digest: Any = field(default_factory=hashlib.sha256)
 
     def parts(self) -> Iterator[bytes]:
         """Yield the answer."""
         yield self._digested(self.writer.head)
         for batch in self._batches():
-            yield self._digested(self.writer.rows(self.rows.records(batch)))
+            with self.calculating:
+                told = self.writer.rows(self.rows.records(batch))
+            yield self._digested(told)
         yield self._digested(self.writer.end(self._summary()))
 
     def _digested(self, part: bytes) -> bytes:

@@ -11,11 +11,11 @@ import orjson
 
 from platemargin_api.answer import answer
 from platemargin_api.demo import told
-from platemargin_api.fields import nearest
 from platemargin_api.openapi import describe
 from platemargin_api.problems import ProblemError
 from platemargin_api.registry import Registry, Served, operators_registry
 from platemargin_api.settings import Settings
+from platemargin_api.wording import hint
 
 __all__ = ["NO_SUCH", "REFUSED", "VERDICT_CODES", "call", "check", "list_calculations", "named"]
 
@@ -69,9 +69,8 @@ def check(file: str) -> int:
 def named(registry: Registry, name: str) -> Served | None:
     """Return a calculation; None where it is not there, which is told on stderr."""
     if name not in registry.calculations:
-        near = nearest(name, registry.calculations)
-        hint = f"; the nearest is {near['nearest']}" if near else ""
-        sys.stderr.write(f"no calculation is called {name!r}{hint}: platemargin calculations lists them\n")
+        near = hint(name, registry.calculations)
+        sys.stderr.write(f"no calculation is called {name!r}{near}: platemargin calculations lists them\n")
     return registry.calculations.get(name)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 import sys
 from collections.abc import Sequence
 from datetime import date
@@ -16,7 +17,7 @@ from gunicorn.app.wsgiapp import run
 from platemargin_api import server
 from platemargin_api.answer import SERVICE_VERSION
 from platemargin_api.callers import known_keys
-from platemargin_api.calls import NO_SUCH, REFUSED, VERDICT_CODES, call, check, list_calculations
+from platemargin_api.calls import NO_SUCH, REFUSED, VERDICT_CODES, call, check, list_calculations, named
 from platemargin_api.demo import demo
 from platemargin_api.keys import added_to, new_key, stanza
 from platemargin_api.openapi import document
@@ -24,17 +25,19 @@ from platemargin_api.portfolio import command as portfolio
 from platemargin_api.registry import RegistryError, operators_registry
 from platemargin_api.settings import Settings, SettingsError
 from platemargin_api.toml_files import FileError
+from platemargin_api.wording import hint
 
 __all__ = ["main"]
 
 #: What adds a command to a parser; argparse has no public name for it.
 Commands: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"  # noqa: SLF001
 
+_LAST_PORT = 65_535
+
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command; return its exit code."""
-    parser = _parser()
-    chosen = parser.parse_args(arguments)
+    chosen = _chosen(sys.argv[1:] if arguments is None else arguments)
     try:
         return int(chosen.run(chosen))
     except (FileError, RegistryError, SettingsError) as error:
@@ -42,18 +45,33 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 1
 
 
-def _parser() -> argparse.ArgumentParser:
+def _chosen(arguments: Sequence[str]) -> argparse.Namespace:
+    """Return what is asked for; a misspelt command or option ends it with the nearest one, and exit code 2."""
+    parser, commands = _parser()
+    name = next(iter(arguments), "")
+    if name and not name.startswith("-") and name not in commands.choices:
+        others = hint(name, commands.choices, otherwise=f"commands are {', '.join(commands.choices)}")
+        parser.error(f"no command is called {name!r}{others}")
+    chosen, unknown = parser.parse_known_args(arguments)
+    if unknown:
+        of_command = commands.choices[chosen.command]
+        options = re.findall(r"--[a-z][a-z-]*", of_command.format_usage())
+        of_command.error(f"{unknown[0]} is not known here{hint(unknown[0], options)}")
+    return chosen
+
+
+def _parser() -> tuple[argparse.ArgumentParser, Commands]:
     parser = argparse.ArgumentParser(
         prog="platemargin",
         description="How much steel an inland boat has left, how fast it goes and when it passes a limit, over HTTP.",
     )
     parser.add_argument("--version", action="version", version=f"platemargin {SERVICE_VERSION}")
-    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND", dest="command")
     _service(commands)
     _documents(commands)
     _calls(commands)
     _keys(commands)
-    return parser
+    return parser, commands
 
 
 def _service(commands: Commands) -> None:
@@ -62,7 +80,7 @@ def _service(commands: Commands) -> None:
     serve.set_defaults(run=_serve)
 
     show = commands.add_parser("demo", help="start the service, post a survey of an invented boat, show the answer, stop")
-    show.add_argument("--port", type=int, default=8000, help="port to try first (default 8000); another if it is taken")
+    show.add_argument("--port", type=_port, default=8000, help="port to try first (default 8000); another if it is taken")
     show.add_argument("--json", action="store_true", help="print the whole answer as JSON instead of the table")
     show.set_defaults(run=lambda chosen: demo(chosen.port, whole=chosen.json))
 
@@ -118,9 +136,7 @@ def _keys(commands: Commands) -> None:
     )
     made.add_argument("name", metavar="NAME", help="whose key it is: letters, digits, . _ and -")
     made.add_argument("--file", type=Path, metavar="FILE", help="the file of keys to add it to; made where there is none")
-    made.add_argument(
-        "--expires", type=date.fromisoformat, metavar="YYYY-MM-DD", help="the first day on which it does not count"
-    )
+    made.add_argument("--expires", type=_day, metavar="YYYY-MM-DD", help="the first day on which it does not count")
     made.add_argument(
         "--calculation", action="append", default=[], metavar="ID", help="what it may call, as often as needed; all"
     )
@@ -128,7 +144,23 @@ def _keys(commands: Commands) -> None:
     made.set_defaults(run=_new_key)
 
 
+def _port(text: str) -> int:
+    if not text.isascii() or not text.isdigit() or int(text) > _LAST_PORT:
+        raise argparse.ArgumentTypeError(f"{text!r} is no port: a whole number from 0 to {_LAST_PORT}")
+    return int(text)
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is no day of the calendar, written YYYY-MM-DD") from None
+
+
 def _new_key(chosen: argparse.Namespace) -> int:
+    registry = operators_registry(Settings.from_environment()) if chosen.calculation else None
+    if registry is not None and any(named(registry, name) is None for name in chosen.calculation):
+        return NO_SUCH
     told = stanza(
         chosen.name, key := new_key(), expires=chosen.expires, calculations=chosen.calculation, per_minute=chosen.per_minute
     )

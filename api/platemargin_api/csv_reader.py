@@ -11,11 +11,12 @@ from typing import Any
 
 import orjson
 
-from platemargin_api.fields import Integer, Number, nearest
+from platemargin_api.fields import Integer, Number
 from platemargin_api.ndjson import too_long
 from platemargin_api.problems import MOST_FAULTS, ProblemError, pointer
 from platemargin_api.registry import Served
 from platemargin_api.rows import Sent
+from platemargin_api.wording import hint, nearest
 
 __all__ = ["JSON_NUMBER", "CellReader", "TableReader", "hold_header"]
 
@@ -23,6 +24,8 @@ __all__ = ["JSON_NUMBER", "CellReader", "TableReader", "hold_header"]
 JSON_NUMBER = r"-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?(?:[eE][+-]?[0-9]+)?"
 _NUMBER = re.compile(JSON_NUMBER, re.ASCII)
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
+#: What spreadsheets put between columns instead of commas.
+_OTHER_SEPARATORS = {";": "semicolons", "\t": "tabs"}
 
 
 class CellReader:
@@ -66,7 +69,8 @@ class CellReader:
     def _whole(self, cells: list[str]) -> list[str] | ProblemError:
         if len(cells) == len(self.names):
             return cells
-        return ProblemError("malformed-body", f"The row has {len(cells)} cells, the header {len(self.names)}.")
+        decimals = "; write decimals with a point" if len(cells) > len(self.names) else ""
+        return ProblemError("malformed-body", f"The row has {len(cells)} cells, the header {len(self.names)}{decimals}.")
 
 
 class TableReader:
@@ -134,7 +138,7 @@ class _Text:
             return content.decode() + "\n"
         except UnicodeDecodeError as error:
             where = f"byte {error.start} of line {self.line}"
-            raise ProblemError("malformed-body", f"The row is not UTF-8 from {where} on.") from None
+            raise ProblemError("malformed-body", f"The row is not UTF-8 from {where} on; save the table as UTF-8.") from None
 
 
 def hold_header(names: Sequence[str], fields: Mapping[str, Any]) -> None:
@@ -172,8 +176,19 @@ def _faults(names: Sequence[str], fields: Mapping[str, Any]) -> Iterator[tuple[s
 def _told(code: str, name: str | None, fields: Mapping[str, Any]) -> dict[str, Any]:
     """Return a fault as it is told; names are compared here, for the faults that are told alone."""
     if name is None:
-        return {"code": code, "detail": "the first line names the columns, as the members of the request", "pointer": ""}
-    near = nearest(name, fields) if code == "unknown_field" else {}
-    hint = f"; the nearest is {near['nearest']}" if near else ""
-    why = {"unknown_field": f"is not known here{hint}", "named_twice": "is named twice", "missing": "is required"}[code]
-    return {"code": code, "detail": f"the column {name!r} {why}", "pointer": pointer([name]), **near}
+        detail = f"the first line names the columns, as the members of the request: {', '.join(fields)}"
+        return {"code": code, "detail": detail, "pointer": ""}
+    told = {"code": code, "detail": f"the column {name!r} {_why(code, name, fields)}", "pointer": pointer([name])}
+    return told | nearest(name, fields) if code == "unknown_field" else told
+
+
+def _why(code: str, name: str, fields: Mapping[str, Any]) -> str:
+    if code == "named_twice":
+        return "is named twice"
+    if code == "missing":
+        return f"is required: {fields[name].wanted}"
+    separated = next((words for mark, words in _OTHER_SEPARATORS.items() if mark in name), None)
+    if separated is not None:
+        return f"is not known here; columns are separated by commas, not by {separated}"
+    others = hint(name, fields, otherwise=f"columns are {', '.join(fields)}")
+    return f"is not known here{others}"

@@ -8,10 +8,9 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from difflib import get_close_matches
 from enum import IntEnum
 from typing import Any
 
@@ -22,6 +21,7 @@ from marshmallow.exceptions import ValidationError
 from marshmallow.experimental.context import Context
 
 from platemargin.quantities import DECIMALS, FIGURES, Array, one_rounded, one_to_decimals, rounded, to_decimals
+from platemargin_api.wording import came, number_hint, within
 
 __all__ = [
     "LABEL",
@@ -43,7 +43,6 @@ __all__ = [
     "RuleSets",
     "Text",
     "Wrong",
-    "nearest",
 ]
 
 #: The label that every request may carry; it is echoed and is no argument of the calculation.
@@ -60,12 +59,6 @@ class Wrong:
     detail: str
     allowed: Mapping[str, Any] = field(default_factory=dict)
     misspelt: str | None = None
-
-
-def nearest(name: object, known: Iterable[str]) -> dict[str, str]:
-    """Return the known name most like a misspelt one, as the member of a problem; empty where none is like it."""
-    matches = get_close_matches(str(name), list(known), n=1, cutoff=0.6)
-    return {"nearest": matches[0]} if matches else {}
 
 
 def _single(value: Any) -> Any:
@@ -88,7 +81,7 @@ class Member(ma.Schema):
     # marshmallow passes a message on whatever its type, though it declares text.
     error_messages: dict[str, Any] = {  # noqa: RUF012
         "unknown": Wrong("unknown_field", "is not known here"),
-        "type": Wrong("wrong_type", "must be an object"),
+        "type": Wrong("wrong_type", "must be an object, its members in braces"),
     }
 
 
@@ -108,9 +101,7 @@ class Response(ma.Schema):
 
 
 class _Own(ma.fields.Field[Any]):
-    """What all fields here share: null is absence, and a missing member is a coded fault."""
-
-    default_error_messages = {"required": [Wrong("missing", "is required")]}  # noqa: RUF012  marshmallow's own declaration
+    """What all fields here share: null is absence, and a fault says in the same words what the field takes."""
 
     def __init__(
         self,
@@ -139,8 +130,20 @@ class _Own(ma.fields.Field[Any]):
         """Read a value; an explicit null is the same as absence."""
         if value is not None and value is not ma.missing:
             return super().deserialize(value, attr, data, **kwargs)
-        # Most members of most rows are absent: no call is made for them.
-        return super().deserialize(ma.missing, attr, data, **kwargs) if self.required else self.load_default
+        # Most members of most rows are absent: no call is made for them. A list is the request's own to change.
+        if not self.required:
+            return self.load_default.copy() if isinstance(self.load_default, list) else self.load_default
+        null = "; null is absence" if value is None else ""
+        raise _wrong("missing", f"is required: {self.wanted}{null}")
+
+    @property
+    def wanted(self) -> str:
+        """What the field takes, in words."""
+        raise NotImplementedError
+
+    def not_of_type(self, value: Any, **allowed: Any) -> ValidationError:
+        """Return the fault of a value that is of another type."""
+        return _wrong("wrong_type", f"must be {self.wanted}, not {came(value)}", **allowed)
 
     def _serialize(self, value: Any, *_: Any, **__: Any) -> Any:
         return self.value(value)
@@ -156,6 +159,11 @@ class _Own(ma.fields.Field[Any]):
         """Return loaded values of many rows as a column for `run`; None = absent."""
         raise TypeError(f"{type(self).__name__} cannot be a column of an elementwise calculation")
 
+    def plain(self, value: Any) -> Any:
+        """Return a loaded value as what a column of it holds."""
+        held = self.column([value])[0]
+        return held if held.dtype.kind in "mM" else held.item()
+
     def values(self, column: Array) -> list[Any]:
         """Return a column of a result as values to write, rounded as declared; absence becomes null."""
         return list(column.tolist())
@@ -169,20 +177,34 @@ class Number(_Own, ma.fields.Float):
     """A JSON number with a unit and bounds, written as its unit declares; a unit of one's own brings `decimals`."""
 
     def __init__(self, unit: str, minimum: float, maximum: float, *, decimals: int | None = None, **kwargs: Any) -> None:
-        super().__init__(unit=unit, validate=Between(minimum, maximum), **kwargs)
+        super().__init__(unit=unit, validate=Between(minimum, maximum, unit), **kwargs)
         if decimals is None and unit not in {**DECIMALS, **FIGURES}:
             raise ValueError(f"no decimals are declared for the unit {unit!r}: give decimals=")
         #: None where the unit is written with significant figures.
         self.decimals = DECIMALS.get(unit) if decimals is None else decimals
 
+    @property
+    def wanted(self) -> str:
+        """A number within bounds."""
+        return f"a number {_bounds(self)}"
+
+    def not_of_type(self, value: Any, **allowed: Any) -> ValidationError:
+        """Return the fault of what is no number; where it is one that came as text, how it is written."""
+        hint = number_hint(value, str(self.unit)) if isinstance(value, str) else ""
+        return _wrong("wrong_type", f"must be {self.wanted}, not {came(value)}{hint}", **allowed)
+
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> float:
         if isinstance(value, bool) or not isinstance(value, (int, float)):
-            raise _wrong("wrong_type", "must be a JSON number such as 4.5, not text or true")
+            raise self.not_of_type(value)
         return float(value) + 0.0
 
     def column(self, values: Sequence[float | None]) -> Array:
         """Return a column of numbers; NaN = absent."""
         return np.array(values, dtype=np.float64)
+
+    def plain(self, value: float | None) -> float:
+        """Return a number; NaN = absent."""
+        return math.nan if value is None else float(value)
 
     def values(self, column: Array) -> list[float | None]:
         """Return numbers rounded as declared; NaN becomes null where the field may be null, and is an error elsewhere."""
@@ -197,6 +219,8 @@ class Number(_Own, ma.fields.Float):
 
     def value(self, value: Any) -> float | None:
         """Return one number as it is written."""
+        if type(value) is float and self.decimals is not None and math.isfinite(value):
+            return one_to_decimals(value, self.decimals)
         if value is None:
             return None
         number = float(_single(value))
@@ -215,16 +239,25 @@ class Integer(_Own, ma.fields.Integer):
     """A JSON number without a fraction; 4.0 is one. Without a unit it is a count."""
 
     def __init__(self, minimum: int, maximum: int, *, unit: str = "1", **kwargs: Any) -> None:
-        super().__init__(unit=unit, validate=Between(minimum, maximum), **kwargs)
+        super().__init__(unit=unit, validate=Between(minimum, maximum, unit), **kwargs)
+
+    @property
+    def wanted(self) -> str:
+        """A whole number within bounds."""
+        return f"a whole number {_bounds(self)}"
 
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> int:
-        if isinstance(value, bool) or not isinstance(value, (int, float)) or int(value) != value:
-            raise _wrong("wrong_type", "must be a whole JSON number such as 4")
+        if isinstance(value, bool) or not isinstance(value, (int, float)) or not float(value).is_integer():
+            raise self.not_of_type(value)
         return int(value)
 
     def column(self, values: Sequence[int | None]) -> Array:
         """Return a column of whole numbers; an elementwise calculation's have a default each."""
         return np.array(values, dtype=np.int64)
+
+    def plain(self, value: int | None) -> int:
+        """Return a whole number."""
+        return int(value)  # type: ignore[arg-type]
 
     def value(self, value: Any) -> Any:
         """Return one whole number as it is written."""
@@ -234,9 +267,11 @@ class Integer(_Own, ma.fields.Integer):
 class Flag(_Own, ma.fields.Boolean):
     """A JSON true or false; in a column 1, 0, or NaN where absent."""
 
+    wanted = "true or false"
+
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> bool:
         if not isinstance(value, bool):
-            raise _wrong("wrong_type", "must be true or false")
+            raise self.not_of_type(value)
         return value
 
     def value(self, value: Any) -> Any:
@@ -257,9 +292,14 @@ class Text(_Own, ma.fields.String):
             validators.append(Pattern(pattern, says))
         super().__init__(validate=validators, **kwargs)
 
+    @property
+    def wanted(self) -> str:
+        """Text of a length."""
+        return f"text in quotation marks, {_bounds(self)}"
+
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> str:
         if not isinstance(value, str):
-            raise _wrong("wrong_type", "must be a JSON string")
+            raise self.not_of_type(value)
         return value
 
     def value(self, value: Any) -> Any:
@@ -283,14 +323,23 @@ class Choice(_Own, ma.fields.String):
         self.names = tuple(names)
         super().__init__(validate=OneOf(self.names), **kwargs)
 
+    @property
+    def wanted(self) -> str:
+        """One of the names."""
+        return f"one of {', '.join(self.names)}"
+
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> str:
         if not isinstance(value, str):
-            raise _wrong("wrong_type", "must be a JSON string", allowed=list(self.names))
+            raise self.not_of_type(value, allowed=list(self.names))
         return value
 
     def column(self, values: Sequence[str | None]) -> Array:
         """Return the names' places in the list."""
-        return np.array([-1 if value is None else self.names.index(value) for value in values], dtype=np.int64)
+        return np.array([self.plain(value) for value in values], dtype=np.int64)
+
+    def plain(self, value: str | None) -> int:
+        """Return a name's place in the list."""
+        return -1 if value is None else self.names.index(value)
 
     def values(self, column: Array) -> list[str | None]:
         """Return names, from places in the list or from names."""
@@ -311,8 +360,10 @@ class Choice(_Own, ma.fields.String):
 class Day(_Own, ma.fields.Date):
     """A day of the calendar, written YYYY-MM-DD; in a column datetime64[D], NaT = absent."""
 
+    wanted = "a day of the calendar, written YYYY-MM-DD"
+
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> date:
-        wrong = _wrong("bad_format", "must be a day of the calendar, written YYYY-MM-DD")
+        wrong = _wrong("bad_format", f"must be {self.wanted}, not {came(value)}")
         if not isinstance(value, str) or not _DAY.fullmatch(value):
             raise wrong
         try:
@@ -324,6 +375,17 @@ class Day(_Own, ma.fields.Date):
         """Return a column of days."""
         return np.array(values, dtype="datetime64[D]")
 
+    def plain(self, value: date | None) -> np.datetime64:
+        """Return a day of numpy's."""
+        return np.datetime64("NaT" if value is None else value, "D")
+
+    def value(self, value: Any) -> Any:
+        """Return one day as text, NaT as null."""
+        if not isinstance(value, np.datetime64):
+            return super().value(value)
+        text = str(value.astype("datetime64[D]"))
+        return None if text == "NaT" else text
+
     def values(self, column: Array) -> list[str | None]:
         """Return days as text, NaT as null."""
         return [None if value == "NaT" else value for value in np.datetime_as_string(column.astype("datetime64[D]"))]
@@ -331,6 +393,8 @@ class Day(_Own, ma.fields.Date):
 
 class Object(_Own, ma.fields.Nested):
     """A member object; a result of many rows holds it as a dataclass of columns."""
+
+    wanted = "an object, its members in braces"
 
     def __init__(self, schema: type[ma.Schema], **kwargs: Any) -> None:
         super().__init__(schema, **kwargs)
@@ -361,9 +425,14 @@ class List(_Own, ma.fields.List[Any]):
         super().__init__(inner, validate=Length(minimum, maximum, "items"), **kwargs)
         self.inner.allow_none = False
 
+    @property
+    def wanted(self) -> str:
+        """An array of a length."""
+        return f"an array in brackets, {_bounds(self)}"
+
     def _deserialize(self, value: Any, *_: Any, **__: Any) -> list[Any]:
         if not isinstance(value, list):
-            raise _wrong("wrong_type", "must be an array")
+            raise self.not_of_type(value)
         # A longer one is refused unread: the cost of a request is bounded by the schema.
         self._validate(value)
         return self._items(value)
@@ -382,7 +451,7 @@ class List(_Own, ma.fields.List[Any]):
 
     def _item(self, item: Any) -> Any:
         if item is None:
-            raise _wrong("null", "must not be null")
+            raise _wrong("null", "must not be null: leave the item out")
         return self.inner.deserialize(item)
 
     def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
@@ -440,7 +509,8 @@ class RuleSets(List):
         name = super()._item(item)
         known = _known_rule_sets()
         if name not in known:
-            raise _wrong("not_one_of", "is no rule set of this service", misspelt=name, allowed=list(known))
+            detail = f"must be one of {', '.join(known)}, the rule sets of this service, not {came(name)}"
+            raise _wrong("not_one_of", detail, misspelt=name, allowed=list(known))
         return name
 
 
@@ -452,13 +522,25 @@ def _known_rule_sets() -> tuple[str, ...]:
     return KnownRuleSets.get(())
 
 
+def _bounds(field: ma.fields.Field[Any]) -> str:
+    """Return the bounds of a field's value or of its length, in words."""
+    return next(str(one) for one in field.validators if isinstance(one, (Between, Length)))
+
+
 class Between(validate.Range):
-    """Both bounds count."""
+    """Of a number in a unit; both bounds count."""
+
+    def __init__(self, minimum: float, maximum: float, unit: str) -> None:
+        super().__init__(minimum, maximum)
+        self.unit = unit
+
+    def __str__(self) -> str:
+        return within(self.min, self.max, self.unit)
 
     def __call__(self, value: Any) -> Any:
         """Refuse what is out of range."""
         if not self.min <= value <= self.max:
-            detail = f"must be from {self.min:g} to {self.max:g}"
+            detail = f"must be {self}, not {came(value)}"
             raise _wrong("out_of_range", detail, minimum=self.min, maximum=self.max)
         return value
 
@@ -470,11 +552,14 @@ class Length(validate.Length):
         super().__init__(min=minimum, max=maximum)
         self.things = things
 
+    def __str__(self) -> str:
+        return f"from {self.min} to {self.max} {self.things}"
+
     def __call__(self, value: Any) -> Any:
         """Refuse what is too short or too long."""
         if not self.min <= len(value) <= self.max:  # type: ignore[operator]
             code = "too_short" if len(value) < self.min else "too_long"  # type: ignore[operator]
-            detail = f"must have from {self.min} to {self.max} {self.things}, not {len(value)}"
+            detail = f"must have {self}, not {len(value)}"
             raise _wrong(code, detail, minimum=self.min, maximum=self.max)
         return value
 
@@ -491,6 +576,7 @@ class Pattern(validate.Regexp):
     def __call__(self, value: Any) -> Any:
         """Refuse what is not of the form."""
         if not self.exact.search(value):
+            # What came is not repeated: a key may stand where its hash should.
             raise _wrong("bad_format", self.says)
         return value
 
@@ -502,7 +588,8 @@ class OneOf(validate.OneOf):
         """Refuse what is none of the names."""
         if value not in self.choices:
             known = list(self.choices)
-            raise _wrong("not_one_of", f"must be one of {', '.join(known)}", misspelt=value, allowed=known)
+            detail = f"must be one of {', '.join(known)}, not {came(value)}"
+            raise _wrong("not_one_of", detail, misspelt=value, allowed=known)
         return value
 
 

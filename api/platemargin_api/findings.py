@@ -3,37 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from datetime import date
 from typing import Any
 
 import numpy as np
 
-from platemargin.declared import Arguments, Finding, Path, as_declared, column_as_declared, columns, worded
-from platemargin_api.calculation import Calculation, Figures
+from platemargin.declared import Finding, Path, as_declared, column_as_declared, worded
+from platemargin_api.calculation import Figures
+from platemargin_api.called import Called
 from platemargin_api.problems import pointer
 
 __all__ = ["findings_of", "plain", "rows_where"]
 
 
-def findings_of(
-    calculation: Calculation, arguments: Arguments, result: Any, count: int, figures: Callable[[int], Figures]
-) -> list[list[dict[str, Any]]]:
+def findings_of(called: Called, count: int, figures: Callable[[int], Figures]) -> list[list[dict[str, Any]]]:
     """Return what is found of each of `count` rows; a call of a calculation that is not elementwise is one.
 
     `figures` gives those of a row: they are made for the rows alone of which something is found.
     """
     found: list[list[dict[str, Any]]] = [[] for _ in range(count)]
-    named = columns(arguments) if calculation.elementwise else arguments
-    for finding in calculation.findings:
-        where: Any = finding.applies(named, result)
-        if calculation.elementwise:
+    for finding, where in called.findings():
+        if called.calculation.elementwise:
             if rows := rows_where(where, count):
                 path = (finding.field,) if finding.field else ()
                 for row, values in zip(rows, _of_rows(finding, [figures(row) for row in rows]), strict=True):
                     found[row].append(_told(finding, path, values))
         else:
-            for place in where:
-                values = as_declared({name: place.values[name] for name in finding.values})
-                found[0].append(_told(finding, place.path, values))
+            for one in where:
+                values = as_declared({name: one.values[name] for name in finding.values})
+                found[0].append(_told(finding, one.path, values))
     return found
 
 
@@ -48,6 +46,9 @@ def rows_where(holds: Any, count: int) -> list[int]:
 def _of_rows(finding: Finding, figures: Sequence[Figures]) -> Iterator[dict[str, Any]]:
     """Return the values that fill a finding's template, row by row; they are rounded by column."""
     names = finding.values
+    # numpy's fixed cost is that of many rows.
+    if len(figures) == 1:
+        return iter([as_declared({name: figures[0][name] for name in names})])
     declared = [column_as_declared(name, [row[name] for row in figures]) for name in names]
     return (dict(zip(names, values, strict=True)) for values in zip(*declared, strict=True)) if names else ({} for _ in figures)
 
@@ -64,4 +65,4 @@ def _told(finding: Finding, path: Path, values: Mapping[str, Any]) -> dict[str, 
 
 def plain(value: Any) -> Any:
     """Return a value as JSON has it: a day as text."""
-    return value.isoformat() if hasattr(value, "isoformat") else value
+    return value.isoformat() if isinstance(value, date) else value

@@ -2,28 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime
 from email.utils import format_datetime
 from functools import lru_cache
+from typing import TYPE_CHECKING, Any
 
-from flask import Request, Response
+from flask import Request
 from werkzeug.datastructures import MIMEAccept
 from werkzeug.http import parse_list_header, parse_options_header
 
+from platemargin.names import nearest_name
 from platemargin_api.calculation import Calculation
-from platemargin_api.media import ARROW, JSON, arrow_is_read
+from platemargin_api.media import ARROW, CSV, HTML, JSON, NDJSON, arrow_is_read
 from platemargin_api.problems import ProblemError
 
-__all__ = ["accepted", "calculation_headers", "content_type", "harden", "preferences"]
+if TYPE_CHECKING:
+    from wsgiref.types import StartResponse, WSGIApplication, WSGIEnvironment
+
+__all__ = ["SAFE", "accepted", "calculation_headers", "content_type", "hardened", "preferences"]
 
 
-_SAFE = {
+#: Who names one of these has not misspelt another.
+_SPELT_RIGHT = (ARROW, CSV, HTML, JSON, NDJSON)
+#: What every answer says that does not say otherwise itself.
+SAFE = {
     "X-Content-Type-Options": "nosniff",
     "Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'",
     "Referrer-Policy": "no-referrer",
     "Cross-Origin-Resource-Policy": "same-origin",
 }
+_SAFE = {name.lower(): (name, value) for name, value in SAFE.items()}
 
 
 def content_type(request: Request, read: Sequence[str]) -> str:
@@ -39,12 +48,14 @@ def content_type(request: Request, read: Sequence[str]) -> str:
         said = f"{media_type} is not read here" if media_type else "The request has no Content-Type"
         if media_type == ARROW and not arrow_is_read():
             said = f"{said} without the extra platemargin[arrow]"
-        raise ProblemError("unsupported-media-type", f"{said}; send Content-Type: {' or '.join(read)}.")
+        detail = f"{said}; send Content-Type: {' or '.join(read)}{_near(media_type, read)}."
+        raise ProblemError("unsupported-media-type", detail)
     if parameters.get("charset", "utf-8").lower() not in ("utf-8", "utf8"):
-        raise ProblemError("unsupported-media-type", f"UTF-8 is read here, charset {parameters['charset']} is not")
+        detail = f"UTF-8 is read here, charset {parameters['charset']} is not: send the text in UTF-8."
+        raise ProblemError("unsupported-media-type", detail)
     coding = request.headers.get("Content-Encoding", "identity")
     if coding.lower() != "identity":
-        raise ProblemError("unsupported-media-type", f"Content-Encoding {coding} is not read here; send it uncompressed")
+        raise ProblemError("unsupported-media-type", f"Content-Encoding {coding} is not read here; send it uncompressed.")
     return media_type.lower()
 
 
@@ -62,8 +73,18 @@ def accepted(request: Request, offered: Sequence[str] = (JSON,)) -> str:
     ranges = MIMEAccept((value.partition(";")[0].strip(), quality) for value, quality in request.accept_mimetypes)
     best = ranges.best_match(offered)
     if best is None:
-        raise ProblemError("not-acceptable", f"The answer is offered as {', '.join(offered)}.")
+        asked = request.headers["Accept"].partition(",")[0]
+        detail = f"The answer is offered as {', '.join(offered)}{_near(asked, offered)}."
+        raise ProblemError("not-acceptable", detail)
     return best
+
+
+def _near(asked: str, known: Sequence[str]) -> str:
+    """Return the end of a sentence that names the media type that may have been meant: by what it is called within its kind."""
+    medium = asked.partition(";")[0].strip()
+    by_name = {one.rpartition("/")[2]: one for one in known}
+    near = None if medium in _SPELT_RIGHT else nearest_name(medium.rpartition("/")[2], by_name)
+    return f"; the nearest is {by_name[near]}" if near else ""
 
 
 def preferences(request: Request) -> dict[str, str]:
@@ -93,11 +114,20 @@ def calculation_headers(calculation: Calculation) -> dict[str, str]:
     return headers
 
 
-def harden(response: Response) -> Response:
-    """Keep browsers from guessing a type, from framing an answer, and from running or fetching anything that one may hold."""
-    for name, value in _SAFE.items():
-        response.headers.setdefault(name, value)
-    return response
+def hardened(application: WSGIApplication) -> WSGIApplication:
+    """Keep browsers from guessing a type, from framing an answer, and from running or fetching anything that one may hold.
+
+    It is said of every answer that does not say otherwise itself, where answers are but lists of headers.
+    """
+
+    def answered(environ: WSGIEnvironment, start_response: StartResponse) -> Iterable[bytes]:
+        def started(status: str, headers: list[tuple[str, str]], *error: Any) -> Any:
+            said = {name.lower() for name, _ in headers}
+            return start_response(status, [*headers, *(pair for name, pair in _SAFE.items() if name not in said)], *error)
+
+        return application(environ, started)
+
+    return answered
 
 
 def _midnight(day: date) -> datetime:

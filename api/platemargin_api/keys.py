@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import json
 import logging
 import secrets
 import tempfile
@@ -18,11 +19,12 @@ from pathlib import Path
 from typing import Any
 
 from platemargin_api.fields import Day, Flag, Integer, List, Member, Rows, Text
-from platemargin_api.toml_files import FileError, loaded
+from platemargin_api.toml_files import FileError, loaded, understood
 
-__all__ = ["Key", "Keys", "added_to", "new_key", "stanza"]
+__all__ = ["PREFIX", "Key", "Keys", "added_to", "new_key", "stanza"]
 
-_PREFIX = "plate_"
+#: What every key begins with.
+PREFIX = "plate_"
 _BYTES = 32
 _NAME = r"^[A-Za-z0-9._-]+$"
 _HEX = r"^[0-9a-f]{64}$"
@@ -41,12 +43,8 @@ class _TomlDay(Day):
 class KeyInFile(Member):
     """One key."""
 
-    name = Text(
-        1, 80, pattern=r"^[A-Za-z0-9._-]+$", says="must be letters, digits, . _ and -", description="Its name.", required=True
-    )
-    sha256 = Text(
-        64, 64, pattern=r"^[0-9a-f]{64}$", says="must be 64 hexadecimal digits", description="Its hash.", required=True
-    )
+    name = Text(1, 80, pattern=_NAME, says="must be letters, digits, . _ and -", description="Its name.", required=True)
+    sha256 = Text(64, 64, pattern=_HEX, says="must be 64 hexadecimal digits", description="Its hash.", required=True)
     expires = _TomlDay(description="The first day on which it does not count; absent = it does for ever.")
     calculations = List(Text(1, 80, description="An id."), 1, 500, description="What it may call; absent = all.")
     requests_per_minute = Integer(1, 1_000_000, description="How often it may call; absent = as often as any.")
@@ -112,12 +110,12 @@ class Keys:
 
 
 def _changed(file: Path) -> tuple[int, int, int] | None:
-    """Return what changes with a file; None where it is gone."""
+    """Return what changes with a file; None where it is gone. A copy may keep the time of its content, never its own."""
     try:
         status = file.stat()
     except OSError:
         return None
-    return status.st_mtime_ns, status.st_size, status.st_ino
+    return status.st_ctime_ns, status.st_size, status.st_ino
 
 
 def _read(file: Path) -> tuple[Key, ...]:
@@ -141,21 +139,30 @@ def _first_twice(told: Iterable[str]) -> str | None:
 
 def new_key() -> str:
     """Return a key of 256 bits of chance."""
-    return _PREFIX + secrets.token_urlsafe(_BYTES)
+    return PREFIX + secrets.token_urlsafe(_BYTES)
 
 
 def stanza(name: str, key: str, *, expires: date | None, calculations: Iterable[str], per_minute: int | None) -> str:
-    """Return what a key file says of a key."""
-    listed = ", ".join(f'"{calculation}"' for calculation in calculations)
+    """Return what a key file says of a key.
+
+    Raises
+    ------
+    FileError
+        For a name or a rate that no key has.
+    """
+    # A string of JSON is one of TOML.
+    listed = ", ".join(map(json.dumps, calculations))
     lines = [
         "[[keys]]",
-        f'name = "{name}"',
+        f"name = {json.dumps(name)}",
         f'sha256 = "{hashlib.sha256(key.encode()).hexdigest()}"',
         *([f"expires = {expires.isoformat()}"] if expires else []),
         *([f"calculations = [{listed}]"] if listed else []),
-        *([f"requests_per_minute = {per_minute}"] if per_minute else []),
+        *([f"requests_per_minute = {per_minute}"] if per_minute is not None else []),
     ]
-    return "\n".join(lines) + "\n"
+    told = "\n".join(lines) + "\n"
+    understood("the key", told, KeyFile())
+    return told
 
 
 def added_to(file: Path, told: str) -> None:

@@ -12,6 +12,8 @@ import orjson
 __all__ = ["JsonLines", "configure"]
 
 _OURS = "platemargin_api"
+#: What sends spans tells where it cannot.
+_SENDER = "opentelemetry"
 
 
 class JsonLines(logging.Formatter):
@@ -34,7 +36,8 @@ def configure(*, requests: bool) -> None:
     """Write the service's log to standard output: what went wrong, and, if so chosen, a line for each request."""
     handler = logging.StreamHandler(sys.stdout)
     handler.setFormatter(JsonLines())
-    logger = logging.getLogger(_OURS)
-    logger.handlers[:] = [handler]
-    logger.setLevel(logging.INFO if requests else logging.WARNING)
-    logger.propagate = False
+    for name, level in ((_OURS, logging.INFO if requests else logging.WARNING), (_SENDER, logging.WARNING)):
+        logger = logging.getLogger(name)
+        logger.handlers[:] = [handler]
+        logger.setLevel(level)
+        logger.propagate = False

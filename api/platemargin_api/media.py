@@ -7,11 +7,13 @@ from importlib.util import find_spec
 
 from platemargin_api.calculation import Calculation
 
-__all__ = ["ARROW", "CSV", "HTML", "JSON", "NDJSON", "answered_in", "arrow_is_read", "read"]
+__all__ = ["ARROW", "CSV", "HTML", "JSON", "NDJSON", "PDF", "answered_in", "arrow_is_read", "pdf_is_set", "read"]
 
 JSON = "application/json"
 #: A page, for people.
 HTML = "text/html"
+#: The same on paper; with the extra that brings the libraries for it.
+PDF = "application/pdf"
 #: A request a line, and an answer a line.
 NDJSON = "application/x-ndjson"
 #: A row is a request: for elementwise calculations, whose requests and results are flat.
@@ -26,6 +28,12 @@ ARROW = "application/vnd.apache.arrow.stream"
 def arrow_is_read() -> bool:
     """Tell whether the library for Arrow is installed; it is not loaded for that."""
     return find_spec("pyarrow") is not None
+
+
+@cache
+def pdf_is_set() -> bool:
+    """Tell whether the libraries that set PDF are installed; they are not loaded for that."""
+    return find_spec("typst") is not None and find_spec("fontTools") is not None
 
 
 def read(calculation: Calculation) -> tuple[str, ...]:

@@ -5,24 +5,34 @@ from __future__ import annotations
 import os
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
-__all__ = ["FOLDER", "count", "forget", "latest", "prepare"]
+__all__ = ["FOLDER", "count", "forget", "latest", "prepare", "replaced", "stuck"]
 
 #: Where workers keep their counts for each other, as the client library names it; without it a process tells of itself alone.
 FOLDER = "PROMETHEUS_MULTIPROC_DIR"
 _SECONDS = (0.001, 0.0025, 0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1, 2.5, 5, 10, 30, 60)
 
 
+class Counted(NamedTuple):
+    """What is counted, as the client library has it."""
+
+    requests: Any
+    seconds: Any
+    rows: Any
+    stuck: Any
+    replaced: Any
+
+
 @cache
-def prepare() -> tuple[Any, Any, Any]:
-    """Make what is counted: requests, their seconds, and rows.
+def prepare() -> Counted:
+    """Make what is counted.
 
     The client library looks for the shared folder when it is loaded, which is not before this is called.
     """
-    from prometheus_client import Counter, Histogram  # noqa: PLC0415
+    from prometheus_client import Counter, Gauge, Histogram  # noqa: PLC0415
 
-    return (
+    return Counted(
         Counter("platemargin_requests", "Requests, by calculation, status and problem.", ["calculation", "status", "problem"]),
         Histogram(
             "platemargin_request_seconds",
@@ -31,17 +41,29 @@ def prepare() -> tuple[Any, Any, Any]:
             buckets=_SECONDS,
         ),
         Counter("platemargin_rows", "Rows of calls of many, answered or refused.", ["calculation", "outcome"]),
+        Gauge("platemargin_stuck_threads", "Threads that calculate past their deadline.", multiprocess_mode="livesum"),
+        Counter("platemargin_workers_replaced", "Workers that stopped taking calls, by reason.", ["reason"]),
     )
 
 
 def count(*, calculation: str, status: int, problem: str, seconds: float, answered: int, refused: int) -> None:
     """Count a request, and the rows of a call of many."""
-    requests, latency, rows = prepare()
-    requests.labels(calculation, str(status), problem).inc()
-    latency.labels(calculation).observe(seconds)
+    counted = prepare()
+    counted.requests.labels(calculation, str(status), problem).inc()
+    counted.seconds.labels(calculation).observe(seconds)
     for outcome, number in (("answered", answered), ("refused", refused)):
         if number:
-            rows.labels(calculation, outcome).inc(number)
+            counted.rows.labels(calculation, outcome).inc(number)
+
+
+def stuck(threads: int) -> None:
+    """Tell how many threads of this worker calculate past their deadline."""
+    prepare().stuck.set(threads)
+
+
+def replaced(reason: str) -> None:
+    """Count this worker as one that is replaced."""
+    prepare().replaced.labels(reason).inc()
 
 
 def latest() -> tuple[bytes, str]:
@@ -58,8 +80,20 @@ def latest() -> tuple[bytes, str]:
 
 
 def forget(pid: int) -> None:
-    """Leave out what only a worker that is gone could tell; its counts stay."""
+    """Leave out what only a worker that is gone could tell; add its counts to those of others that are gone."""
+    from prometheus_client import mmap_dict  # noqa: PLC0415
     from prometheus_client.multiprocess import mark_process_dead  # noqa: PLC0415
 
-    if Path(os.environ.get(FOLDER, "")).is_dir():
-        mark_process_dead(pid)  # type: ignore[no-untyped-call]
+    folder = Path(os.environ.get(FOLDER, ""))
+    if FOLDER not in os.environ or not folder.is_dir():
+        return
+    mark_process_dead(pid)  # type: ignore[no-untyped-call]
+    counts: Any = mmap_dict.MmapedDict
+    for left in folder.glob(f"*_{pid}.db"):
+        # A file for each that ever was would fill the memory it is in.
+        counted = list(counts.read_all_values_from_file(str(left)))
+        left.unlink()
+        gone = counts(str(left).replace(f"_{pid}.db", "_gone.db"))
+        for key, value, *_ in counted:
+            gone.write_value(key, gone.read_value(key)[0] + value, 0.0)
+        gone.close()

@@ -19,7 +19,8 @@ _WHITE = b" \t\r"
 
 def too_long(limit: int) -> ProblemError:
     """Return the problem of a line, or a row, that is longer than is read."""
-    return ProblemError("too-large", f"The line, or the row that begins on it, is longer than the {limit} bytes read here.")
+    detail = f"The line, or the row that begins on it, is longer than the {limit} bytes read here: one request stands on each."
+    return ProblemError("too-large", detail)
 
 
 class LineReader:

@@ -29,11 +29,12 @@ def problems(*names: str) -> dict[str, Any]:
     }
 
 
-def asked_for_keys() -> dict[str, Any]:
-    """Return the responses of a service whose operator asks for keys."""
-    unauthorised, limited = problems("unauthorised")["401"], problems("rate-limited")["429"]
+def asked_for_keys(*refusals: str) -> dict[str, Any]:
+    """Return the responses of a service whose operator asks for keys; with what a key may be refused for beyond its absence."""
+    refused, limited = problems("unauthorised", *refusals), problems("rate-limited")["429"]
+    challenge = {"headers": {"WWW-Authenticate": {"description": "Bearer (RFC 6750).", "schema": STRING}}}
     return {
-        "401": {**unauthorised, "headers": {"WWW-Authenticate": {"description": "Bearer (RFC 6750).", "schema": STRING}}},
+        **{status: {**response, **challenge} for status, response in refused.items()},
         "429": {**limited, "headers": RATE_HEADERS | {"Retry-After": seconds("When to call again.")}},
     }
 
@@ -63,7 +64,7 @@ PREFER = {
 RATE_HEADERS: dict[str, Any] = {
     "RateLimit-Limit": {"description": "Calls that the key has in a minute; where keys are asked for.", "schema": COUNT},
     "RateLimit-Remaining": {"description": "Those that are left of them.", "schema": COUNT},
-    "RateLimit-Reset": {"description": "When there are more, in seconds since 1970.", "schema": COUNT},
+    "RateLimit-Reset": {"description": "In how many seconds there are all of them again.", "schema": COUNT},
     "X-Request-Id": {"description": "The request's id, as the log has it.", "schema": STRING},
 }
 ANSWER_HEADERS = {

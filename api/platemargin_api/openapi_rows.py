@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from platemargin_api.csv_writer import result_columns
+from platemargin_api.answer import LABEL
+from platemargin_api.body import dump
+from platemargin_api.csv_writer import result_columns, table_row
 from platemargin_api.media import ARROW, CSV, NDJSON, read
 from platemargin_api.registry import Served
 
@@ -36,7 +38,8 @@ _ANSWERED = {
 
 def rows_sent(served: Served) -> dict[str, Any]:
     """Return the request's other media."""
-    return {medium: _text(_SENT[medium]) for medium in read(served.offered) if medium in _SENT}
+    told = {medium: _text(_SENT[medium]) for medium in read(served.offered) if medium in _SENT}
+    return {medium: {**text, **_example(served, medium)} for medium, text in told.items()}
 
 
 def rows_answered(served: Served) -> dict[str, Any]:
@@ -44,6 +47,16 @@ def rows_answered(served: Served) -> dict[str, Any]:
     columns = ", ".join(result_columns(served)) if CSV in read(served.offered) else ""
     words = {medium: text.replace("{columns}", columns) for medium, text in _ANSWERED.items()}
     return {medium: _text(words[medium]) for medium in read(served.offered) if medium in words}
+
+
+def _example(served: Served, medium: str) -> dict[str, str]:
+    """Return the calculation's example as two rows, told apart by their labels; a stream of Arrow is no text."""
+    rows = [{**served.offered.example, LABEL: label} for label in ("first", "second")]
+    if medium == NDJSON:
+        return {"example": "".join(f"{dump(row).decode()}\n" for row in rows)}
+    if medium == CSV:
+        return {"example": b"".join(map(table_row, (rows[0], *(row.values() for row in rows)))).decode()}
+    return {}
 
 
 def _text(description: str) -> dict[str, Any]:

@@ -10,7 +10,8 @@ from typing import Any
 import marshmallow as ma
 
 from platemargin.errors import NotApplicableError
-from platemargin_api.fields import List, Object, Wrong, nearest
+from platemargin_api.fields import List, Object, Wrong
+from platemargin_api.wording import hint, nearest
 
 __all__ = ["PROBLEMS", "Problem", "ProblemError", "invalid_request", "not_applicable", "pointer"]
 
@@ -47,6 +48,12 @@ PROBLEMS = {
         Problem("rate-limited", 429, "Too many requests", "Retry after the time in Retry-After."),
         Problem("calculation-failed", 500, "The calculation failed", "Report it to whoever runs or wrote the calculation."),
         Problem("busy", 503, "The service is busy", "Retry with back-off."),
+        Problem(
+            "calculation-overdue",
+            503,
+            "The calculation took too long",
+            "Retry with back-off; where it takes too long again, send less, or report it to whoever runs the service.",
+        ),
     )
 }
 
@@ -98,7 +105,7 @@ def not_applicable(error: NotApplicableError) -> ProblemError:
 def _counted(errors: Sequence[Mapping[str, Any]], count: int) -> str:
     first = errors[0]
     more = f" ({count} faults in all)" if count > 1 else ""
-    return f"{first['pointer'] or 'The body'}: {first['detail']}{more}"
+    return f"{first['pointer'] or 'The request'}: {first['detail']}{more}"
 
 
 def _faults(messages: Any, schema: Any, path: tuple[str | int, ...]) -> Iterator[tuple[Wrong, Any, tuple[str | int, ...]]]:
@@ -128,8 +135,13 @@ def _told(wrong: Wrong, schema: Any, path: tuple[str | int, ...]) -> dict[str, A
     """Return a fault as it is told; names are compared here, for the faults that are told, and not where they are found."""
     told = {"code": wrong.code, "detail": wrong.detail, "pointer": pointer(path), **wrong.allowed}
     if wrong.code == "unknown_field" and isinstance(schema, _Stranger):
-        return told | nearest(path[-1], schema.known)
-    return told if wrong.misspelt is None else told | nearest(wrong.misspelt, wrong.allowed["allowed"])
+        name, known = str(path[-1]), schema.known
+        others = hint(name, known, otherwise=f"members are {', '.join(known)}")
+        return told | {"detail": f"{wrong.detail}{others}", **nearest(name, known)}
+    if wrong.misspelt is None:
+        return told
+    known = wrong.allowed["allowed"]
+    return told | {"detail": f"{wrong.detail}{hint(wrong.misspelt, known)}", **nearest(wrong.misspelt, known)}
 
 
 @dataclass(frozen=True)

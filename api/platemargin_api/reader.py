@@ -76,7 +76,7 @@ def _filling(schema: ma.Schema, *, nulls: bool = True) -> _Filling:
         for name, default, within in members:
             value = sent.get(name)
             if value is None:
-                value = default
+                value = default.copy() if isinstance(default, list) else default  # it is this request's to change
             elif within is not None:
                 value = within(value)
             if value is not ma.missing:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache, cached_property
+from importlib import metadata
 from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
 from types import MappingProxyType
@@ -16,6 +17,7 @@ import marshmallow as ma
 from platemargin.rules import RuleSet
 from platemargin_api.calculation import GROUP, Calculation
 from platemargin_api.fields import LABEL, List, Object, Rows, RuleSets
+from platemargin_api.one_row.derived import OneRow, one_row
 from platemargin_api.reader import Reader, derived
 from platemargin_api.rule_set_files import read_rule_sets
 from platemargin_api.settings import Settings
@@ -70,6 +72,28 @@ class Served(Plugin[Calculation]):
     """A calculation with what is made of it once."""
 
     @cached_property
+    def named(self) -> str:
+        """What a failure of it is told with: the calculation, and whose it is."""
+        by = self.distribution
+        return f"The calculation {self.offered.id} {self.offered.version} of the package {by.name} {by.version}"
+
+    def run(self, arguments: Mapping[str, Any]) -> Any:
+        """Make the calculation; what it would change of its columns, or end the service with, is an error of its own.
+
+        Raises
+        ------
+        NotApplicableError
+            For relations between arguments that do not hold; anything else is the calculation's fault.
+        """
+        if self.offered.elementwise:
+            for column in arguments.values():
+                column.flags.writeable = False
+        try:
+            return self.offered.run(**arguments)
+        except SystemExit as error:
+            raise RuntimeError("it tried to end the process") from error
+
+    @cached_property
     def request(self) -> ma.Schema:
         """The request schema's instance."""
         return self.offered.request()
@@ -88,6 +112,11 @@ class Served(Plugin[Calculation]):
     def write(self) -> Writer:
         """The response's writer."""
         return compiled(self.response)
+
+    @cached_property
+    def one_row(self) -> OneRow | None:
+        """An elementwise calculation of one row, without columns; None where it cannot be derived."""
+        return one_row(self.offered, self.request, self.arguments) if self.offered.elementwise else None
 
     @cached_property
     def arguments(self) -> Mapping[str, Any]:
@@ -151,7 +180,7 @@ def load_registry(
     _refuse_shared_schema_names(found)
     for served in found.values():
         # Made now, before a worker is forked.
-        _ = served.read, served.write, served.defaults, served.encoded
+        _ = served.read, served.write, served.defaults, served.encoded, served.one_row
     sets = _load(rule_sets, RULE_SET_GROUP, RuleSet, Plugin)
     if rule_set_folder is not None:
         sets |= _in_files(rule_set_folder, sets)
@@ -205,9 +234,13 @@ def _order(point: EntryPoint) -> tuple[bool, str, str]:
 
 
 def _distribution(point: EntryPoint) -> Distribution:
-    if point.dist is None:
-        return Distribution("(no distribution)", "0")
-    return Distribution(point.dist.name, point.dist.version)
+    return Distribution("(no distribution)", "0") if point.dist is None else _named(point.dist)
+
+
+# What a distribution says of itself is read from its file whenever it is asked.
+@cache
+def _named(distribution: metadata.Distribution) -> Distribution:
+    return Distribution(distribution.name, distribution.version)
 
 
 def _offered(point: EntryPoint, distribution: Distribution, group: str, kind: type[T]) -> T:

@@ -38,9 +38,8 @@ def rendered_response(served: Served, registry: Registry, body: bytes, medium: s
     try:
         content = served.offered.renderings[medium](request, told)
     except Exception as error:
-        calculation = served.offered
-        _log.exception("rendering %s of calculation %s %s failed", medium, calculation.id, calculation.version)
-        detail = f"The rendering {medium} of {calculation.id} {calculation.version} failed; its answer in JSON may not."
+        _log.exception("%s failed in rendering %s", served.named, medium)
+        detail = f"{served.named} failed in rendering {medium}; its answer in JSON may not."
         raise ProblemError("calculation-failed", detail) from error
     charset = "; charset=utf-8" if medium.startswith("text/") else ""
     return Response(content, content_type=f"{medium}{charset}", headers={**headers, **_HEADERS})

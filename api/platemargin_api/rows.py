@@ -15,6 +15,7 @@ import orjson
 from platemargin.errors import NotApplicableError
 from platemargin_api.answer import LABEL, answer, columns_of, failed, load, without_row
 from platemargin_api.assumed import assumed_of
+from platemargin_api.called import Called
 from platemargin_api.findings import findings_of
 from platemargin_api.problems import ProblemError, not_applicable
 from platemargin_api.registry import Registry, Served
@@ -94,12 +95,11 @@ class Rows:
     def _answered(self, rows: Sequence[_Row]) -> list[Record]:
         calculation = self.served.offered
         arguments = columns_of(self.served, [row.request for row in rows])
-        result = calculation.run(**arguments)
+        result = self.served.run(arguments)
         written = self.served.write_rows(result)
-        found = findings_of(
-            calculation, arguments, result, len(rows), lambda row: ChainMap(written[row], dict(rows[row].request))
-        )
-        assumed = list(assumed_of(self.served, [row.sent for row in rows], arguments, result))
+        called = Called(calculation, arguments, result)
+        found = findings_of(called, len(rows), lambda row: ChainMap(written[row], dict(rows[row].request)))
+        assumed = list(assumed_of(self.served, [row.sent for row in rows], called))
         records = [_record(row.line, row.request, *told) for row, *told in zip(rows, written, found, strict=True)]
         self.tally.count(len(rows), assumed)
         return records
@@ -112,7 +112,7 @@ class Rows:
             return error
         if isinstance(error, NotApplicableError):
             return not_applicable(without_row(error))
-        return failed(self.served.offered)
+        return failed(self.served)
 
     def _refused(self, line: int, label: str | None, problem: ProblemError) -> Record:
         self.tally.refused += 1

@@ -8,9 +8,29 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-__all__ = ["Settings", "SettingsError"]
+from platemargin.names import nearest_name
 
+__all__ = ["NAMES", "Settings", "SettingsError"]
 
+#: What an operator may set: what is read below, and by `server`.
+NAMES = (
+    "PLATEMARGIN_ANONYMOUS",
+    "PLATEMARGIN_BIND",
+    "PLATEMARGIN_CORS_ORIGINS",
+    "PLATEMARGIN_DEADLINE_SECONDS",
+    "PLATEMARGIN_DRAIN_SECONDS",
+    "PLATEMARGIN_KEYS",
+    "PLATEMARGIN_MAX_BODY_BYTES",
+    "PLATEMARGIN_MAX_LINE_BYTES",
+    "PLATEMARGIN_MAX_ROWS",
+    "PLATEMARGIN_RATE_STORE",
+    "PLATEMARGIN_READ_TIMEOUT_SECONDS",
+    "PLATEMARGIN_REQUESTS_PER_MINUTE",
+    "PLATEMARGIN_REQUEST_LOG",
+    "PLATEMARGIN_RULE_SETS",
+    "PLATEMARGIN_WORKER_MEMORY_MB",
+)
+_PREFIX = "PLATEMARGIN_"
 #: An origin as browsers send it (RFC 6454): scheme, host and port, and nothing after.
 _ORIGIN = re.compile(r"https?://[A-Za-z0-9.-]+(:[0-9]+)?")
 _STORE = re.compile(r"memory://|(rediss?|redis\+unix)://\S+")
@@ -26,6 +46,8 @@ class Settings:
 
     Parameters
     ----------
+    workers : int
+        ``WEB_CONCURRENCY``: how many processes answer.
     max_body_bytes : int
         ``PLATEMARGIN_MAX_BODY_BYTES``: the largest JSON body that is read.
     read_timeout_seconds : int
@@ -46,10 +68,15 @@ class Settings:
         ``PLATEMARGIN_CORS_ORIGINS``: the origins whose pages may call, with blanks between; none by default.
     request_log : bool
         ``PLATEMARGIN_REQUEST_LOG``: on or off, a line of the log for each request.
+    deadline_seconds : int
+        ``PLATEMARGIN_DEADLINE_SECONDS``: how long a calculation may take, of many rows each block of them.
+    worker_memory_mb : int
+        ``PLATEMARGIN_WORKER_MEMORY_MB``: a worker that holds more finishes what it has, and is replaced.
     drain_seconds : int
         ``PLATEMARGIN_DRAIN_SECONDS``: how long the service goes on answering, and says that it is not ready, once told to stop.
     """
 
+    workers: int = 2
     max_body_bytes: int = 8 * 1024 * 1024
     read_timeout_seconds: int = 15
     max_line_bytes: int = 1024 * 1024
@@ -60,6 +87,8 @@ class Settings:
     rate_store: str = "memory://"
     cors_origins: tuple[str, ...] = ()
     request_log: bool = True
+    deadline_seconds: int = 20
+    worker_memory_mb: int = 1024
     drain_seconds: int = 0
 
     @classmethod
@@ -69,10 +98,12 @@ class Settings:
         Raises
         ------
         SettingsError
-            For a value that is not a whole number within its bounds.
+            For a value that is not as its setting asks, and for a name that is nearly a setting's: it would set nothing.
         """
         environment = os.environ if environment is None else environment
+        _refuse_misspelt(environment)
         return cls(
+            workers=_whole(environment, "WEB_CONCURRENCY", cls.workers, 1, 1024),
             max_body_bytes=_whole(environment, "PLATEMARGIN_MAX_BODY_BYTES", cls.max_body_bytes, 1024, 1024**3),
             read_timeout_seconds=_whole(environment, "PLATEMARGIN_READ_TIMEOUT_SECONDS", cls.read_timeout_seconds, 1, 600),
             max_line_bytes=_whole(environment, "PLATEMARGIN_MAX_LINE_BYTES", cls.max_line_bytes, 1024, 64 * 1024**2),
@@ -90,6 +121,8 @@ class Settings:
                 "PLATEMARGIN_REQUEST_LOG", environment.get("PLATEMARGIN_REQUEST_LOG", "on"), re.compile("on|off"), "on or off"
             )
             == "on",
+            deadline_seconds=_whole(environment, "PLATEMARGIN_DEADLINE_SECONDS", cls.deadline_seconds, 1, 3600),
+            worker_memory_mb=_whole(environment, "PLATEMARGIN_WORKER_MEMORY_MB", cls.worker_memory_mb, 128, 1024**2),
             drain_seconds=_whole(environment, "PLATEMARGIN_DRAIN_SECONDS", cls.drain_seconds, 0, 300),
             cors_origins=tuple(
                 _matching(
@@ -98,6 +131,14 @@ class Settings:
                 for origin in environment.get("PLATEMARGIN_CORS_ORIGINS", "").split()
             ),
         )
+
+
+def _refuse_misspelt(environment: Mapping[str, str]) -> None:
+    """Refuse a name that is nearly a setting's; others with the prefix may be anybody's, such as of an engine of containers."""
+    known = {name.removeprefix(_PREFIX): name for name in NAMES}
+    for name in environment:
+        if name.startswith(_PREFIX) and name not in NAMES and (near := nearest_name(name.removeprefix(_PREFIX), known)):
+            raise SettingsError(f"{name} is no setting; the nearest is {known[near]}")
 
 
 def _whole(environment: Mapping[str, str], name: str, default: int, minimum: int, maximum: int) -> int:

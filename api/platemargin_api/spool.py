@@ -11,19 +11,17 @@ from typing import IO
 from flask import Response
 
 from platemargin_api.problems import ProblemError
-from platemargin_api.upload import Upload
 
 __all__ = ["spooled"]
 
 #: An answer up to this is kept in memory, a longer one in a file.
 SPOOLED_BYTES = 1024 * 1024
-#: What is sent at a time; a reader that takes none of it for as long as a sender may pause is given up.
+#: What is sent at a time.
 SENT_BYTES = 64 * 1024
 
 
 def spooled(
     parts: Iterable[bytes],
-    upload: Upload,
     headers: Mapping[str, str],
     *,
     head: Callable[[], bytes] = bytes,
@@ -51,7 +49,7 @@ def spooled(
         _close(spool)
         raise
     first = head()
-    response = Response(upload.patiently(_sent(first, spool)), headers=dict(headers))
+    response = Response(_sent(first, spool), headers=dict(headers))
     response.headers["Content-Length"] = str(len(first) + length)
     response.headers.update(more())
     response.call_on_close(spool.close)

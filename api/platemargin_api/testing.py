@@ -77,7 +77,9 @@ def _told(check: Callable[[Any], Iterator[str]], subject: object) -> Iterator[st
     try:
         yield from check(subject)
     except Exception as error:  # noqa: BLE001  the same
-        yield f"{check.__name__.strip('_').replace('_', ' ')}: it fails ({type(error).__name__}: {error})"
+        # What is wrong with an answer is the cause of the problem that a caller would be told.
+        own = error.__cause__ or error
+        yield f"{check.__name__.strip('_').replace('_', ' ')}: it fails ({type(own).__name__}: {own})"
 
 
 def _limits_by_hull(rule_set: RuleSet) -> Iterator[str]:
@@ -160,7 +162,7 @@ def _misfits(field: Any, value: Any, path: str) -> Iterator[str]:
             field.deserialize(value)
         except ma.ValidationError as error:
             wrong: Any = error.messages[0]
-            yield f"{path}: {value!r} {wrong.detail}"
+            yield f"{path}: {wrong.detail}"
 
 
 def _answer(trial: _Trial) -> Iterator[str]:

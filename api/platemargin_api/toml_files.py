@@ -12,7 +12,7 @@ import marshmallow as ma
 
 from platemargin_api.problems import invalid_request
 
-__all__ = ["FileError", "loaded"]
+__all__ = ["FileError", "loaded", "understood"]
 
 #: More than this [byte] is nothing that an operator wrote; it is not read.
 _MOST_BYTES = 1024 * 1024
@@ -33,21 +33,31 @@ def loaded(file: Path, schema: ma.Schema) -> dict[str, Any]:
         For a file that cannot be read, is not TOML, or does not fit the schema.
     """
     try:
-        members: dict[str, Any] = schema.load(_content(file))
-    except ma.ValidationError as error:
-        raise FileError(f"{file.name}: {_worded(invalid_request(error.messages, schema).errors)}") from error
-    return members
-
-
-def _content(file: Path) -> dict[str, Any]:
-    try:
         if file.stat().st_size > _MOST_BYTES:
             raise FileError(f"{file.name}: it is larger than {_MOST_BYTES} bytes")
-        return tomllib.loads(file.read_text(encoding="utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        content = file.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
         raise FileError(f"{file.name}: it is not TOML 1.0 in UTF-8: {error}") from error
     except OSError as error:
         raise FileError(f"{file.name}: it cannot be read: {error.strerror}") from error
+    return understood(file.name, content, schema)
+
+
+def understood(name: str, content: str, schema: ma.Schema) -> dict[str, Any]:
+    """Return what a text says that a file holds, or would hold.
+
+    Raises
+    ------
+    FileError
+        For a text that is not TOML, or does not fit the schema.
+    """
+    try:
+        members: dict[str, Any] = schema.load(tomllib.loads(content))
+    except tomllib.TOMLDecodeError as error:
+        raise FileError(f"{name}: it is not TOML 1.0 in UTF-8: {error}") from error
+    except ma.ValidationError as error:
+        raise FileError(f"{name}: {_worded(invalid_request(error.messages, schema).errors)}") from error
+    return members
 
 
 def _worded(faults: Sequence[Mapping[str, Any]]) -> str:
@@ -58,5 +68,4 @@ def _worded(faults: Sequence[Mapping[str, Any]]) -> str:
 
 def _one_worded(fault: Mapping[str, Any]) -> str:
     key = re.sub(r"/([0-9]+)", r"[\1]", fault["pointer"]).replace("/", ".").lstrip(".")
-    near = f" (is {fault['nearest']!r} meant?)" if "nearest" in fault else ""
-    return f"{key or 'the file'}: {fault['detail']}{near}"
+    return f"{key or 'the file'}: {fault['detail']}"

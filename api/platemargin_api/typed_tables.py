@@ -18,8 +18,9 @@ from typing import Any
 import orjson
 
 from platemargin_api.body import MalformedBodyError, parse
-from platemargin_api.fields import Flag, Integer, Number, Object, Rows, nearest
+from platemargin_api.fields import Flag, Integer, Number, Object, Rows
 from platemargin_api.problems import MOST_FAULTS, ProblemError, pointer
+from platemargin_api.wording import hint
 
 __all__ = ["MOST_CHARACTERS", "TypedTable", "typed_table"]
 
@@ -158,9 +159,8 @@ def _header_faults(names: Sequence[str], fields: Mapping[str, Any]) -> Iterator[
     for at, called in enumerate(names):
         name = called[:_MOST_TOLD]
         if called not in fields:
-            near = nearest(name, fields)
-            hint = f"; the nearest is {near['nearest']}" if near else f"; columns are {', '.join(fields)}"
-            yield 1, name, "unknown_field", f"is no column known here{hint}"
+            others = hint(name, fields, otherwise=f"columns are {', '.join(fields)}")
+            yield 1, name, "unknown_field", f"is no column known here{others}"
         elif called in names[:at]:
             yield 1, name, "named_twice", "is named twice"
     for name, field in fields.items():
@@ -171,8 +171,8 @@ def _header_faults(names: Sequence[str], fields: Mapping[str, Any]) -> Iterator[
 def _hold_widths(table: _Table, separator: str) -> None:
     for number, cells in table.rows:
         if len(cells) < len(table.names) or any(cells[len(table.names) :]):
-            hint = "; write decimals with a point, or separate columns with semicolons" if separator == "," else ""
-            detail = f"has {len(cells)} cells, and the first line {len(table.names)}{hint}"
+            instead = "; write decimals with a point, or separate columns with semicolons" if separator == "," else ""
+            detail = f"has {len(cells)} cells, and the first line {len(table.names)}{instead}"
             raise _WrongTextError("malformed_row", detail, number)
 
 
@@ -258,4 +258,4 @@ def _at(typed_as: str, told: Mapping[str, Any], row: int | None, column: str | N
 
 def _problem(kind: str, errors: Sequence[Mapping[str, Any]]) -> ProblemError:
     more = f" ({len(errors)} faults)" if len(errors) > 1 else ""
-    return ProblemError(kind, f"{errors[0]['pointer'] or 'The body'}: {errors[0]['detail']}{more}", errors)
+    return ProblemError(kind, f"{errors[0]['pointer'] or 'The request'}: {errors[0]['detail']}{more}", errors)

@@ -7,6 +7,7 @@ from typing import Any
 
 from gunicorn.http.errors import ParseException
 
+from platemargin_api.media import NDJSON
 from platemargin_api.problems import ProblemError
 
 __all__ = ["BLOCK_BYTES", "Upload"]
@@ -26,15 +27,11 @@ class Upload:
         The request's, of WSGI.
     declared : int, optional
         Its Content-Length.
-    timeout_seconds : int
-        The longest pause that is waited for.
     """
 
-    def __init__(self, environ: dict[str, Any], declared: int | None, timeout_seconds: int) -> None:
+    def __init__(self, environ: dict[str, Any], declared: int | None) -> None:
         self._input = environ["wsgi.input"]
-        self._socket = environ.get("gunicorn.socket")
         self._declared = declared
-        self._timeout_seconds = timeout_seconds
 
     def whole(self, limit: int) -> bytes:
         """Return the whole body.
@@ -44,12 +41,15 @@ class Upload:
         ProblemError
             too-large, timeout, or malformed-body where it broke off.
         """
-        too_large = ProblemError("too-large", f"The body is larger than the {limit} bytes that are read here.")
+        detail = f"The body is larger than the {limit} bytes that are read here: send less at a time, or {NDJSON}."
+        too_large = ProblemError("too-large", detail)
         if self._declared is not None and self._declared > limit:
             raise too_large
         body = self._read(limit + 1 if self._declared is None else self._declared)
         if len(body) > limit:
             raise too_large
+        if self._declared is not None and len(body) < self._declared:
+            raise _broken_off()
         return body
 
     def blocks(self) -> Iterator[bytes]:
@@ -67,27 +67,16 @@ class Upload:
         if self._declared is not None and length < self._declared:
             raise _broken_off()
 
-    def patiently(self, parts: Iterator[bytes]) -> Iterator[bytes]:
-        """Yield what is sent; a reader that takes nothing of it is given up after the same pause as a sender."""
-        for part in parts:
-            if self._socket is not None:
-                self._socket.settimeout(self._timeout_seconds)
-            yield part
-
     def _read(self, size: int) -> bytes:
-        if self._socket is not None:
-            self._socket.settimeout(self._timeout_seconds)
         try:
             content: bytes = self._input.read(size)
-        except TimeoutError:
-            raise ProblemError("timeout", f"Nothing of the body came for {self._timeout_seconds} s.") from None
+        except TimeoutError as error:
+            detail = f"{error.strerror or 'Nothing of the body came in time'}: send all of it, without a pause."
+            raise ProblemError("timeout", detail) from None
         except (OSError, ParseException):
             raise _broken_off() from None
-        finally:
-            if self._socket is not None:
-                self._socket.settimeout(None)
         return content
 
 
 def _broken_off() -> ProblemError:
-    return ProblemError("malformed-body", "The body broke off, or its chunks are not as HTTP has them.")
+    return ProblemError("malformed-body", "The body broke off, or its chunks are not as HTTP has them: send it whole.")

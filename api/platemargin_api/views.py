@@ -8,15 +8,15 @@ from functools import cache
 from typing import Any
 
 import orjson
-from flask import Blueprint, Response, request
+from flask import Blueprint, Response, current_app, request
 from werkzeug.exceptions import HTTPException
 
 from platemargin.rules import RuleSet
 from platemargin_api import metrics
 from platemargin_api.answer import SERVICE_VERSION, encoded
 from platemargin_api.bulk import bulk_response
+from platemargin_api.deadline import Calculating
 from platemargin_api.drain import draining
-from platemargin_api.fields import nearest
 from platemargin_api.headers import accepted, calculation_headers, content_type, preferences
 from platemargin_api.media import ARROW, HTML, JSON, answered_in, read
 from platemargin_api.openapi import describe, document
@@ -27,6 +27,7 @@ from platemargin_api.rendered import rendered_response
 from platemargin_api.settings import Settings
 from platemargin_api.upload import Upload
 from platemargin_api.watch import watched
+from platemargin_api.wording import hint
 
 __all__ = ["blueprint", "problem_response"]
 
@@ -34,6 +35,8 @@ __all__ = ["blueprint", "problem_response"]
 _KEPT = {"Cache-Control": "no-cache", "Vary": "Accept"}
 #: What was calculated is kept by nobody.
 _ANSWERED = {"Cache-Control": "no-store", "Vary": "Accept, Prefer"}
+#: What pages are made of is nobody's to call.
+_OF_PAGES = ("/assets/", "/demo/")
 #: How the service is at this moment.
 _NOW = {"Cache-Control": "no-store"}
 
@@ -65,10 +68,11 @@ def _calculate(views: Blueprint, registry: Registry, settings: Settings) -> None
             if sent != JSON:
                 return bulk_response(request, served, registry, settings, (sent, answered), {**headers, **_ANSWERED})
             minimal = preferences(request).get("return") == "minimal"
-            body = Upload(request.environ, request.content_length, settings.read_timeout_seconds).whole(settings.max_body_bytes)
-            if answered != JSON:
-                return rendered_response(served, registry, body, answered, headers)
-            told = encoded(served, registry, body, minimal=minimal)
+            body = Upload(request.environ, request.content_length).whole(settings.max_body_bytes)
+            with Calculating(served):
+                if answered != JSON:
+                    return rendered_response(served, registry, body, answered, headers)
+                told = encoded(served, registry, body, minimal=minimal)
         except ProblemError as error:
             return problem_response(error, headers)
         headers |= {"Preference-Applied": "return=minimal"} if minimal else {}
@@ -162,13 +166,27 @@ def http_problem(error: HTTPException) -> Response:
     name = names.get(error.code or 500)
     if name is None:
         return _framework_problem(error)
-    details = {
-        "not-found": f"Nothing is at {request.path}; see /openapi.json.",
-        "method-not-allowed": f"{request.method} is not a method of {request.path}.",
-        "rate-limited": f"This key may call {error.description}.",
-    }
     kept = {key: value for key, value in error.get_headers() if key == "Allow"}
+    details = {
+        "not-found": f"Nothing is at {request.path}{_nearest_path()}; /openapi.json lists the paths.",
+        "method-not-allowed": f"{request.method} is not a method of {request.path}, which takes {kept.get('Allow')}.",
+        "rate-limited": f"This key may call {error.description}: wait as long as Retry-After says.",
+    }
     return problem_response(ProblemError(name, details.get(name, str(error.description))), kept)
+
+
+def _nearest_path() -> str:
+    """Return the end of a sentence that names the path that may have been meant."""
+    stripped = request.path.rstrip("/")
+    if stripped != request.path and current_app.create_url_adapter(request).test(stripped):  # type: ignore[union-attr]
+        return f"; the nearest is {stripped}"
+    paths = [rule.rule for rule in current_app.url_map.iter_rules() if not rule.rule.startswith(_OF_PAGES)]
+    return hint(request.path, map(_templated, paths))
+
+
+def _templated(rule: str) -> str:
+    """Return a path with its variables as OpenAPI writes them."""
+    return rule.replace("<", "{").replace(">", "}")
 
 
 def _framework_problem(error: HTTPException) -> Response:
@@ -179,9 +197,8 @@ def _framework_problem(error: HTTPException) -> Response:
 
 
 def _unknown(problem: str, thing: str, name: str, known: Mapping[str, Any]) -> ProblemError:
-    near = nearest(name, known)
-    hint = f"; the nearest is {near['nearest']}" if near else ""
-    return ProblemError(problem, f"No {thing} is called {name!r} here{hint}.")
+    others = hint(name, known, otherwise=f"known are {', '.join(known)}")
+    return ProblemError(problem, f"No {thing} is called {name!r} here{others}.")
 
 
 def _listed(served: Served) -> dict[str, Any]:

@@ -16,7 +16,7 @@ from platemargin_api import metrics
 from platemargin_api.registry import Registry
 from platemargin_api.tally import Tally
 
-__all__ = ["REQUEST_ID", "watch", "watched"]
+__all__ = ["REQUEST_ID", "Watched", "is_worth_telling", "watch", "watched"]
 
 REQUEST_ID = "X-Request-Id"
 #: An id of the caller's own that is taken: no blanks, nothing that would need quoting anywhere.
@@ -40,7 +40,14 @@ class Watched:
     problem: str = ""
     key: str | None = None
     tally: Tally | None = None
+    told: Mapping[str, Any] = field(default_factory=dict)
     started: float = field(default_factory=perf_counter)
+    kept: bool = False
+
+    @property
+    def rows(self) -> int:
+        """How many rows it brought; a call of one has one."""
+        return self.tally.answered + self.tally.refused if self.tally else 1
 
 
 def watched() -> Watched:
@@ -63,7 +70,7 @@ def watch(app: Flask, registry: Registry) -> None:
         response.headers[REQUEST_ID] = record.request_id
         calculation = str((request.view_args or {}).get("calculation_id", ""))
         known = registry.calculations.get(calculation)
-        told = {
+        record.told = {
             "request_id": record.request_id,
             "trace_id": record.trace_id,
             "method": request.method,
@@ -74,14 +81,21 @@ def watch(app: Flask, registry: Registry) -> None:
             "status": response.status_code,
         }
         # When the answer is sent: one that is streamed takes longer than the call that made it.
-        response.call_on_close(lambda: _keep(record, told))
+        response.call_on_close(lambda: _keep(record))
         return response
 
 
-def _keep(record: Watched, told: Mapping[str, Any]) -> None:
-    seconds = perf_counter() - record.started
+def is_worth_telling(told: Mapping[str, Any]) -> bool:
+    """Tell whether a request is more than a machine's question whether all is well, when it is."""
+    return told["route"] not in _PROBES or told["status"] != _WELL
+
+
+def _keep(record: Watched) -> None:
+    if record.kept:  # what a late thread makes of a call whose caller was turned away
+        return
+    record.kept = True
+    told, seconds = record.told, perf_counter() - record.started
     answered, refused = (record.tally.answered, record.tally.refused) if record.tally else (0, 0)
-    rows = answered + refused if record.tally else 1
     metrics.count(
         calculation=told["calculation"] or "",
         status=told["status"],
@@ -90,6 +104,6 @@ def _keep(record: Watched, told: Mapping[str, Any]) -> None:
         answered=answered,
         refused=refused,
     )
-    if told["route"] in _PROBES and told["status"] == _WELL:
-        return
-    _log.info("request", extra={"told": {**told, "problem": record.problem, "rows": rows, "ms": round(1000 * seconds, 3)}})
+    if is_worth_telling(told):
+        more = {"problem": record.problem, "rows": record.rows, "ms": round(1000 * seconds, 3)}
+        _log.info("request", extra={"told": {**told, **more}})

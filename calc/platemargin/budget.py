@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from platemargin.quantities import Array, Floats
+from platemargin.quantities import Array, Floats, as_array
 
 __all__ = ["BudgetLine", "budget_line", "combined_uncertainty"]
 
@@ -52,4 +52,4 @@ def combined_uncertainty(contributions: Sequence[npt.ArrayLike]) -> Floats:
     >>> float(combined_uncertainty([0.15, 0.20]).round(12))
     0.25
     """
-    return np.asarray(np.sqrt(np.sum([np.square(contribution) for contribution in contributions], axis=0)))
+    return as_array(np.sqrt(sum(np.square(contribution) for contribution in contributions)))

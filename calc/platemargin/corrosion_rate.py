@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from platemargin.declared import Fault, Finding, Step, columns, refuse
-from platemargin.quantities import Array, Floats, below, chosen, rounded
+from platemargin.quantities import Array, Floats, below, chosen, looked_up, rounded
 
 __all__ = ["FAULTS", "FINDINGS", "WORKING", "CorrosionRate", "Environment", "Governing", "corrosion_rate"]
 
@@ -297,8 +297,10 @@ def corrosion_rate(
 def _benchmark_mm(environment: Array, years: Floats) -> Floats:
     """Return the loss of one face [mm] at an age, NaN past the table's last or where no environment is named."""
     piece = np.searchsorted(_BENCHMARK_YEARS[1:-1], years, side="left") + 1
-    start, end = _BENCHMARK_YEARS[piece - 1], _BENCHMARK_YEARS[piece]
-    low, high = _BENCHMARK_MM[environment, piece - 1], _BENCHMARK_MM[environment, piece]
+    start, end = looked_up(_BENCHMARK_YEARS, piece - 1), looked_up(_BENCHMARK_YEARS, piece)
+    # The table's rows stand one after the other; ABSENT is in the last, and left out below.
+    end_of_piece = environment * len(_BENCHMARK_YEARS) + piece
+    low, high = looked_up(_BENCHMARK_MM.ravel(), end_of_piece - 1), looked_up(_BENCHMARK_MM.ravel(), end_of_piece)
     loss = low + (high - low) * (years - start) / (end - start)
     inside = (environment != ABSENT) & ~below(_BENCHMARK_YEARS[-1], years, "year")
     return np.where(inside, loss, np.nan)

@@ -10,7 +10,7 @@ occurrence, in the order in which a reader would meet them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal, TypeAlias
 
@@ -18,11 +18,12 @@ import numpy as np
 import numpy.typing as npt
 
 from platemargin.errors import NotApplicableError
-from platemargin.quantities import Array, all_as_named, as_named, text
+from platemargin.quantities import Array, all_as_named, as_array, as_named, text
 
 __all__ = [
     "Arguments",
     "Assumption",
+    "Declared",
     "Fault",
     "Finding",
     "Path",
@@ -136,6 +137,23 @@ def as_declared(values: Mapping[str, Any]) -> dict[str, Any]:
     return {name: as_named(name, value) if isinstance(value, float) else value for name, value in values.items()}
 
 
+class Declared(Mapping[str, Any]):
+    """The same values, each rounded when it is asked for: a sentence names a few of many."""
+
+    def __init__(self, values: Mapping[str, Any]) -> None:
+        self._values = values
+
+    def __getitem__(self, name: str) -> Any:
+        value = self._values[name]
+        return as_named(name, value) if isinstance(value, float) else value
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._values)
+
+    def __len__(self) -> int:
+        return len(self._values)
+
+
 class Texts(dict[str, str]):
     """Figures as they are written in a line of working, each written once for all lines that name it."""
 
@@ -177,7 +195,7 @@ def worded(template: str, values: Mapping[str, Any]) -> str:
 
 def columns(arguments: Arguments) -> dict[str, Array]:
     """Return the arguments of an elementwise calculation as arrays of one shape; no array is copied."""
-    arrays = [np.asarray(value) for value in arguments.values()]
+    arrays = [as_array(value) for value in arguments.values()]
     if len({array.shape for array in arrays}) > 1:
         arrays = list(np.broadcast_arrays(*arrays))
     return dict(zip(arguments, arrays, strict=True))
@@ -200,9 +218,9 @@ def refuse(faults: Iterable[Fault], arguments: Arguments) -> None:
         raise NotApplicableError(broken)
 
 
-def _places(where: Where, arguments: Arguments) -> Iterable[Place]:
-    if not isinstance(where, (np.ndarray, np.bool_)):
-        return where
+def _places(where: Any, arguments: Arguments) -> Iterable[Place]:
+    if not hasattr(where, "ndim"):
+        return where  # type: ignore[no-any-return]
     if not np.count_nonzero(where):
         return ()
     # A scalar call has no row to name.

@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from platemargin.quantities import Floats
+from platemargin.quantities import Floats, as_array, looked_up
 
 __all__ = ["THINNEST_MM", "class_a_limits", "spread_and_offset_mm", "standard_uncertainty_mm"]
 
@@ -44,10 +44,10 @@ def class_a_limits(nominal_mm: npt.ArrayLike) -> tuple[Floats, Floats]:
     ----------
     en-10029-class-a
     """
-    nominal = np.asarray(nominal_mm, dtype=np.float64)
+    nominal = as_array(nominal_mm)
     row = np.maximum(np.searchsorted(_NOMINAL_FROM_MM, nominal, side="right") - 1, 0)
     known = ~np.isnan(nominal)
-    return np.where(known, _LOWER_MM[row], np.nan), np.where(known, _UPPER_MM[row], np.nan)
+    return np.where(known, looked_up(_LOWER_MM, row), np.nan), np.where(known, looked_up(_UPPER_MM, row), np.nan)
 
 
 def standard_uncertainty_mm(nominal_mm: npt.ArrayLike) -> Floats:

@@ -20,12 +20,14 @@ __all__ = [
     "Array",
     "Floats",
     "all_as_named",
+    "as_array",
     "as_named",
     "at_least",
     "below",
     "chosen",
     "decimals_of",
     "last_place",
+    "looked_up",
     "one_rounded",
     "one_to_decimals",
     "rounded",
@@ -122,6 +124,11 @@ _SMALL = 1e-3
 _WHOLE = 2.0**52
 
 
+def as_array(value: npt.ArrayLike) -> Array:
+    """Return an array; one that is an array already, or that stands for one in numpy's functions (NEP 18), as it is."""
+    return value if hasattr(value, "__array_function__") else np.asarray(value)  # type: ignore[return-value]
+
+
 def rounded(value: npt.ArrayLike, unit: str) -> Floats:
     """Round as declared for a unit; half to even, minus zero becomes zero, NaN stays NaN.
 
@@ -130,7 +137,7 @@ def rounded(value: npt.ArrayLike, unit: str) -> Floats:
     >>> float(rounded(9.8 - 2.8, "mm")), float(rounded(-0.0001, "mm")), float(rounded(0.0123456, "A"))
     (7.0, 0.0, 0.01235)
     """
-    values = np.asarray(value, dtype=np.float64)
+    values = as_array(value).astype(np.float64, copy=False)
     if unit not in FIGURES:
         return to_decimals(values, DECIMALS[unit])
     written = [_to_figures(one, FIGURES[unit]) for one in values.ravel().tolist()]
@@ -143,12 +150,12 @@ def to_decimals(values: Floats, decimals: int) -> Floats:
     It does what `numpy.round` does, which for the short columns of single calls takes far longer to come to it; the column
     of one value is rounded without numpy, whose cost is that of the call.
     """
-    if values.size == 1:
+    if isinstance(values, np.ndarray) and values.size == 1:
         return np.array(one_to_decimals(values.item(), decimals), dtype=np.float64, ndmin=values.ndim)
     if decimals < 0:
         return np.asarray(np.round(values, decimals) + 0.0)
     power = 10.0**decimals
-    written = np.asarray(values * power)
+    written = as_array(values * power)
     np.rint(written, out=written)
     written /= power
     written += 0.0
@@ -168,7 +175,7 @@ def one_to_decimals(value: float, decimals: int) -> float:
     power = 10.0**decimals
     scaled = float(value) * power
     # From 2^52 on every double is whole; NaN goes the same way.
-    return (round(scaled) if abs(scaled) < _WHOLE else scaled) / power + 0.0
+    return (round(scaled) if -_WHOLE < scaled < _WHOLE else scaled) / power + 0.0
 
 
 def one_rounded(value: float, unit: str) -> float:
@@ -232,12 +239,12 @@ def below(value: npt.ArrayLike, limit: npt.ArrayLike, unit: str) -> npt.NDArray[
     >>> bool(below(4.6 - 0.6, 4.0, "mm"))
     False
     """
-    return np.asarray(rounded(value, unit) < rounded(limit, unit))
+    return as_array(rounded(value, unit) < rounded(limit, unit))
 
 
 def at_least(value: npt.ArrayLike, limit: npt.ArrayLike, unit: str) -> npt.NDArray[np.bool_]:
     """Tell whether `value` is `limit` or more, both rounded as declared; False where either is NaN."""
-    return np.asarray(rounded(value, unit) >= rounded(limit, unit))
+    return as_array(rounded(value, unit) >= rounded(limit, unit))
 
 
 def chosen(*cases: tuple[npt.NDArray[np.bool_], int], otherwise: int | Array) -> Array:
@@ -249,10 +256,24 @@ def chosen(*cases: tuple[npt.NDArray[np.bool_], int], otherwise: int | Array) ->
     [2, 1, 0]
     """
     # numpy asks a member of an enumeration a good deal before it takes it for the number that it is.
-    found: Any = otherwise if isinstance(otherwise, np.ndarray) else int(otherwise)
+    found: Any = otherwise if hasattr(otherwise, "__array_function__") else int(otherwise)
     for condition, member in reversed(cases):
         found = np.where(condition, int(member), found)
-    return np.asarray(found)
+    return as_array(found)
+
+
+def looked_up(table: Array, place: Any) -> Array:
+    """Return a table's entries at places, row by row.
+
+    Examples
+    --------
+    >>> looked_up(np.array([0.5, 0.7, 0.9]), np.array([2, 0])).tolist()
+    [0.9, 0.5]
+    """
+    if isinstance(place, (np.ndarray, np.integer)):
+        return np.asarray(table[place])
+    # As numpy asks what stands for an array; it does not do so for a place in one.
+    return place.__array_function__(looked_up, (type(place),), (table, place), {})  # type: ignore[no-any-return]
 
 
 @cache

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import IntEnum
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -21,7 +22,7 @@ from platemargin.corrosion_rate import (
 )
 from platemargin.declared import Arguments, Assumption, Finding, Step, columns, refuse
 from platemargin.mill_tolerance import THINNEST_MM, class_a_limits, standard_uncertainty_mm
-from platemargin.quantities import Array, Floats, at_least, below, chosen, rounded, text
+from platemargin.quantities import Array, Floats, as_array, at_least, below, chosen, rounded, text
 from platemargin.residual_thickness import over_mill_tolerance
 
 __all__ = [
@@ -96,13 +97,12 @@ class RemainingLife:
 
 def probability_below(thickness_mm: npt.ArrayLike, limit_mm: npt.ArrayLike, uncertainty_mm: npt.ArrayLike) -> Floats:
     """Return the probability that a thickness read with a standard uncertainty is below a limit."""
-    return np.asarray(ndtr((np.asarray(limit_mm) - np.asarray(thickness_mm)) / np.asarray(uncertainty_mm)))
+    return as_array(ndtr((as_array(limit_mm) - as_array(thickness_mm)) / as_array(uncertainty_mm)))
 
 
 def may_be_below(probability: npt.ArrayLike, confidence: npt.ArrayLike) -> npt.NDArray[np.bool_]:
     """Tell whether a probability of being below reaches what the confidence leaves to the lower end of its band."""
-    least = (1 - np.asarray(confidence)) / 2
-    return np.asarray(rounded(probability, "probability") >= rounded(least, "probability"))
+    return at_least(probability, (1 - as_array(confidence)) / 2, "probability")
 
 
 FINDINGS = (
@@ -203,7 +203,13 @@ FINDINGS = (
 
 
 def _tolerance_basis(arguments: Arguments, _result: object) -> str:
-    lower, upper = class_a_limits(arguments["original_mm"])
+    return _tolerance_words(arguments["original_mm"].item())
+
+
+# Boats are built of a few nominal thicknesses.
+@lru_cache(maxsize=64)
+def _tolerance_words(original_mm: float) -> str:
+    lower, upper = class_a_limits(original_mm)
     return (
         f"a new plate is within {text(lower.item())} to +{text(upper.item())} mm of its nominal (EN 10029:2010 class A), "
         "evenly spread"
@@ -427,9 +433,11 @@ def life_at_rate(rate: CorrosionRate, given: Mapping[str, Array]) -> RemainingLi
     )
     lost = np.where(loss > 0, o - r, np.nan)
     growth = np.maximum((o - limit) / lost, 1.0)
-    growths = np.where(gone, 1.0, [growth, *_first_growths(o - r, limit - o, u_o, u_r, z)])
-    _, low, high = growths
-    years, years_low, years_high = _years(growths, t, given["rate_factor"], given["exponent"])
+    low, high = _first_growths(o - r, limit - o, u_o, u_r, z)
+    growth, low, high = (np.where(gone, 1.0, reached) for reached in (growth, low, high))
+    years, years_low, years_high = (
+        _years(reached, t, given["rate_factor"], given["exponent"]) for reached in (growth, low, high)
+    )
     half_of_low = np.where(np.isnan(years_low), np.inf, years_low / 2)
     return RemainingLife(
         years=years,

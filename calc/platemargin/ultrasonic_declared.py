@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from platemargin.declared import Arguments, Assumption, Fault, Finding, Step
-from platemargin.quantities import at_least, below, rounded
+from platemargin.quantities import as_array, at_least, below, rounded
 from platemargin.ultrasonic_path import FALL, FALL_OVER_C, VELOCITY_M_PER_S, EchoMode, Path, Quantity
 
 __all__ = ["ASSUMED", "FAULTS", "FINDINGS", "WORKING"]
@@ -22,7 +22,7 @@ LARGE_UNCERTAINTY_PERCENT = 10.0
 def _leaves_no_steel(given: Arguments) -> npt.NDArray[np.bool_]:
     path = Path.of(given)
     left = path.steel_mm - path.coating_as_steel_mm
-    return np.asarray((given["mode"] != EchoMode.MULTIPLE_ECHO) & (rounded(left, "mm") <= 0))
+    return as_array((given["mode"] != EchoMode.MULTIPLE_ECHO) & (rounded(left, "mm") <= 0))
 
 
 FAULTS = (

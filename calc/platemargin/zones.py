@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from typing import Literal, TypeAlias
+
+from platemargin.names import nearest_name
 
 __all__ = ["APPENDAGES", "DEFAULT_EXPOSURE", "EXPOSURES", "UNKNOWN_EXPOSURE", "Exposure", "nearest_zone"]
 
@@ -44,4 +45,4 @@ def nearest_zone(name: str) -> str | None:
     >>> nearest_zone("Base plate"), nearest_zone("mast")
     ('baseplate', None)
     """
-    return next(iter(get_close_matches(name.lower(), DEFAULT_EXPOSURE, n=1, cutoff=0.6)), None)
+    return nearest_name(name, DEFAULT_EXPOSURE)

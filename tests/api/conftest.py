@@ -57,6 +57,12 @@ class Server:
         return int(next(line for line in lines if line.startswith("VmRSS:")).split()[1]) / 1024
 
 
+def listens(address):
+    """Tell whether a socket takes connections: its file is there from bind(2) on, and refuses until listen(2)."""
+    with socket.socket(socket.AF_UNIX) as connection:
+        return connection.connect_ex(str(address)) == 0
+
+
 @pytest.fixture(scope="module")
 def server():
     """Start the service as it is served, with a pause of 1 s at most in what is sent to it, and stop it."""
@@ -71,7 +77,7 @@ def server():
     with (folder / "log").open("wb") as log, subprocess.Popen(command, env=environment, stdout=log, stderr=log) as process:
         try:
             deadline = time.monotonic() + 60
-            while not (folder / "socket").exists():
+            while not listens(folder / "socket"):
                 assert process.poll() is None, (folder / "log").read_text()
                 assert time.monotonic() < deadline
                 time.sleep(0.05)
@@ -167,6 +173,21 @@ SURVEYS = {
             for n, name in enumerate(HOSTILE)
         ]
     ),
+}
+# What a survey may bring besides: the survey before it, and patches in which pits were measured.
+SURVEYS["whole"] = {
+    **copy.deepcopy(DEMO),
+    "previous_survey": {
+        "surveyed_on": "2021-05-02",
+        "readings": [
+            {**{name: one[name] for name in ("id", "zone", "side", "station_m")}, "plate_mm": round(one["plate_mm"] + 0.4, 1)}
+            for one in DEMO["readings"][::3]
+        ],
+    },
+    "plating": [
+        one | ({"pit_sampling": "random_patches", "pit_patch_area_m2": 0.05} if one["zone"] == "baseplate" else {})
+        for one in DEMO["plating"]
+    ],
 }
 SURVEYS["names"]["hull"]["name"] = "".join(HOSTILE)[:100]
 SURVEYS["names"]["id"] = HOSTILE[0]

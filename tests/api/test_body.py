@@ -186,9 +186,9 @@ def test_a_member_twice_is_found_deeper_than_the_writer_writes():
     ("body", "says"),
     [
         (b'{"a": 1, "a": 2}', "The member 'a' is named twice in one object"),
-        (b'{"a": 1', "The body is not JSON: "),
-        (b'"\xff"', "The body is not UTF-8 from byte 1 on"),
-        ("{}".encode("utf-16"), "The body is not UTF-8 from byte 0 on"),
+        (b'{"a": 1', "The request is not JSON at character 8: "),
+        (b'"\xff"', "The request is not UTF-8 from byte 1 on"),
+        ("{}".encode("utf-16"), "The request is not UTF-8 from byte 0 on"),
         (b"[" * 999 + b'"\\n"' + b"]" * 999, "nested too deeply"),
     ],
 )

@@ -5,9 +5,12 @@ import json
 import os
 import re
 import shutil
+import signal
+import socket
 import subprocess
 import sys
 import time
+import tomllib
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -69,12 +72,19 @@ def test_a_key_is_asked_for_and_answered(client, key):
 
 @pytest.mark.parametrize(
     "authorization",
-    ["Bearer", "Bearer ", "Bearer plate_", "Basic dXNlcjpwYXNz", "Bearer \u00e9", "Bearer " + "x" * 5000, "plate_key"],
+    ["Bearer ", "Bearer plate_", "Bearer \u00e9", "Bearer " + "x" * 5000, "Bearer a, Bearer b"],
 )
 def test_another_key_is_refused(client, authorization):
     refused = client.post(MARGIN, json=PLATE, headers={"Authorization": authorization})
     assert refused.status_code == 401
     assert refused.headers["WWW-Authenticate"] == 'Bearer realm="platemargin", error="invalid_token"'
+
+
+@pytest.mark.parametrize("authorization", ["", "Bearer", "Basic dXNlcjpwYXNz", "plate_key"])
+def test_one_who_sends_no_key_is_told_of_none(client, authorization):
+    """RFC 6750, 3.1: without a bearer token, a challenge has no error code."""
+    refused = client.post(MARGIN, json=PLATE, headers={"Authorization": authorization})
+    assert (refused.status_code, refused.headers["WWW-Authenticate"]) == (401, 'Bearer realm="platemargin"')
 
 
 def test_the_scheme_is_read_in_any_case(client, key):
@@ -84,6 +94,12 @@ def test_the_scheme_is_read_in_any_case(client, key):
 @pytest.mark.parametrize("path", ["/v1/calculations", MARGIN, "/v1/rule-sets", "/v1/nothing", "/metrics"])
 def test_every_path_of_the_service_is_behind_the_door(client, path):
     assert client.get(path).status_code == 401
+
+
+@pytest.mark.parametrize("path", ["//v1/calculations", "///v1/rule-sets", "//metrics"])
+def test_empty_parts_of_a_path_are_no_way_round(client, path):
+    """What is routed and what is guarded is read alike, whatever stands before it."""
+    assert client.get("/", environ_overrides={"PATH_INFO": path}).status_code == 401
 
 
 @pytest.mark.parametrize("path", ["/health/live", "/health/ready", "/openapi.json", "/problems/unauthorised", "/"])
@@ -97,6 +113,7 @@ def test_a_key_may_be_for_some_calculations(tmp_path, key):
     refused = client.post("/v1/calculations/hull-survey", json={}, headers=bearer(key))
     assert (refused.status_code, refused.json["type"]) == (403, "/problems/forbidden")
     assert refused.json["detail"] == "The key app may call plate-margin, and not hull-survey."
+    assert refused.headers["WWW-Authenticate"] == 'Bearer realm="platemargin", error="insufficient_scope"'
     assert client.get("/v1/calculations/hull-survey", headers=bearer(key)).status_code == 200
 
 
@@ -124,6 +141,19 @@ def test_a_change_of_the_file_counts_at_once(tmp_path, key):
     assert client.post(MARGIN, json=PLATE, headers=bearer(key)).status_code == 401
 
 
+def test_a_file_of_another_content_with_the_time_of_the_old_counts_too(tmp_path, key):
+    """As `cp --preserve` leaves it: the same size and time of content, and one key for another."""
+    other = new_key()
+    file = key_file(tmp_path, told_of("one", key))
+    client, before = service(key_file=file), file.stat()
+    key_file(tmp_path, told_of("one", other))
+    os.utime(file, ns=(before.st_atime_ns, before.st_mtime_ns))
+    after = file.stat()
+    assert (after.st_mtime_ns, after.st_size, after.st_ino) == (before.st_mtime_ns, before.st_size, before.st_ino)
+    statuses = [client.post(MARGIN, json=PLATE, headers=bearer(one)).status_code for one in (key, other)]
+    assert statuses == [401, 200]
+
+
 @pytest.mark.parametrize("content", ["keys = [", "", None])
 def test_a_file_that_goes_wrong_leaves_the_keys_as_they_were(tmp_path, key, caplog, content):
     """Neither open to everybody nor closed to all: an operator's slip is logged."""
@@ -142,7 +172,7 @@ HASH = hashlib.sha256(b"x").hexdigest()
 WRONG = {
     "no keys": ("", "keys: is required"),
     "a key in place of its hash": (f'[[keys]]\nname = "a"\nsha256 = "{new_key()}"', "keys[0].sha256: "),
-    "a misspelt member": (f'[[keys]]\nname = "a"\nsha256 = "{HASH}"\nexpire = 2027-01-01', "is 'expires' meant?"),
+    "a misspelt member": (f'[[keys]]\nname = "a"\nsha256 = "{HASH}"\nexpire = 2027-01-01', "the nearest is expires"),
     "a time for a day": (f'[[keys]]\nname = "a"\nsha256 = "{HASH}"\nexpires = 2027-01-01T00:00:00', "keys[0].expires: "),
     "a name with a blank": (f'[[keys]]\nname = "a b"\nsha256 = "{HASH}"', "keys[0].name: must be letters"),
     "a name twice": (2 * f'[[keys]]\nname = "a"\nsha256 = "{HASH}"\n', "name: 'a' is given twice"),
@@ -195,7 +225,9 @@ def test_a_key_is_held_to_its_rate(tmp_path, key):
     assert [response.headers["RateLimit-Remaining"] for response in answered] == ["2", "1", "0"]
     refused = client.post(MARGIN, json=PLATE, headers=bearer(key))
     assert (refused.status_code, refused.json["type"]) == (429, "/problems/rate-limited")
-    assert 0 < int(refused.headers["Retry-After"]) <= 60
+    assert 0 <= int(refused.headers["RateLimit-Reset"]) <= 60
+    assert int(refused.headers["Retry-After"]) == int(refused.headers["RateLimit-Reset"]) + 1
+    assert "Retry-After" not in answered[0].headers
     assert "3 per 1 minute" in refused.json["detail"]
     assert client.post(MARGIN, json=PLATE, headers=bearer(other)).headers["RateLimit-Limit"] == "50"
 
@@ -218,12 +250,12 @@ def store(tmp_path):
     """Return the address of a real store, and the process."""
     if shutil.which("redis-server") is None:
         pytest.skip("the Debian package redis-server is not installed")
-    socket = tmp_path / "store.sock"
+    address = tmp_path / "store.sock"
     with subprocess.Popen(
-        ["redis-server", "--port", "0", "--unixsocket", str(socket), "--save", ""], stdout=subprocess.DEVNULL
+        ["redis-server", "--port", "0", "--unixsocket", str(address), "--save", ""], stdout=subprocess.DEVNULL
     ) as process:
-        wait_for(socket.exists)
-        yield f"redis+unix://{socket}", process
+        wait_for(address.exists)
+        yield f"redis+unix://{address}", process
         process.kill()
 
 
@@ -245,6 +277,34 @@ def test_workers_that_share_a_store_count_together_until_it_is_gone(tmp_path, ke
     process.kill()
     process.wait()
     assert [client.get("/v1/rule-sets", headers=bearer(key)).status_code for client in (one, other)] == [200, 200]
+
+
+def test_a_store_that_says_nothing_holds_no_call_up(tmp_path, key, store):
+    """It takes connections and answers none: the call that finds out waits a moment, and the count goes on without it."""
+    address, process = store
+    client = service(key_file=key_file(tmp_path, told_of("slow", key, per_minute=2)), rate_store=address)
+    assert client.get("/v1/rule-sets", headers=bearer(key)).status_code == 200
+    process.send_signal(signal.SIGSTOP)
+    begun = time.monotonic()
+    codes = [client.get("/v1/rule-sets", headers=bearer(key)).status_code for _ in range(3)]
+    assert codes == [200, 200, 429]
+    assert time.monotonic() - begun < 4
+
+
+def test_a_store_that_comes_back_counts_again(tmp_path, key, store):
+    address, process = store
+    file = key_file(tmp_path, told_of("one", key))
+    one, other = (service(key_file=file, rate_store=address) for _ in range(2))
+
+    def left(client):
+        response = client.get("/v1/rule-sets", headers=bearer(key))
+        return response.status_code, int(response.headers["RateLimit-Remaining"])
+
+    process.send_signal(signal.SIGSTOP)
+    assert left(one) == left(other) == (200, 599)
+    process.send_signal(signal.SIGCONT)
+    # The extension asks again after 1, 2, 4 ... seconds: then each sees the other's calls.
+    wait_for(lambda: left(one)[1] - left(other)[1] == 1, 60)
 
 
 # Origins
@@ -325,6 +385,66 @@ def test_without_a_file_the_stanza_is_printed():
     key, entry = printed.split("\n\n")
     assert hashlib.sha256(key.encode()).hexdigest() in entry
     assert re.search(r"requests_per_minute = 30", entry)
+
+
+@pytest.mark.parametrize("number", ["0", "-1", "1000001"])
+def test_a_rate_that_no_key_has_is_refused(number):
+    """Not left out: a key without a rate of its own has the usual one."""
+    refused = command("key", "new", "a", f"--per-minute={number}")
+    assert (refused.returncode, refused.stdout) == (1, "")
+    assert "keys[0].requests_per_minute: " in refused.stderr
+
+
+@pytest.mark.parametrize("name", ["a b", 'a"\nmetrics = true\n#', ""])
+def test_a_name_is_a_name(name):
+    refused = command("key", "new", name)
+    assert (refused.returncode, refused.stdout) == (1, "")
+    assert "keys[0].name: " in refused.stderr
+
+
+def test_a_calculation_is_quoted():
+    told = stanza("a", new_key(), expires=None, calculations=['b"]\nmetrics = true\n#'], per_minute=None)
+    (entry,) = tomllib.loads(told)["keys"]
+    assert set(entry) == {"name", "sha256", "calculations"}
+
+
+@pytest.mark.parametrize("address", ["0.0.0.0:0", "[::]:0", "192.0.2.1:0", "boats.example:0"])
+def test_gunicorn_alone_does_not_serve_others_either(address):
+    gunicorn = [sys.executable, "-m", "gunicorn", "-c", "python:platemargin_api.server", "--bind", address]
+    refused = subprocess.run(gunicorn, env=without_keys(), capture_output=True, text=True, check=False, timeout=60)
+    assert refused.returncode != 0
+    assert "platemargin asks nobody for a key" in refused.stderr
+
+
+#: Becomes the service with a socket that is handed over as descriptor 3, as systemd does it or named.
+HANDED_OVER = """
+import os, sys
+os.dup2(int(sys.argv[1]), 3)
+if len(sys.argv) == 2:
+    os.environ |= {"LISTEN_FDS": "1", "LISTEN_PID": str(os.getpid())}
+os.execv(sys.executable, [sys.executable, "-m", "platemargin_api", "serve", *sys.argv[2:]])
+"""
+
+
+@pytest.mark.parametrize("bind", [[], ["--bind", "fd://3"]])
+def test_a_socket_that_is_handed_over_is_looked_at_too(bind):
+    with socket.socket() as listening:
+        listening.bind(("0.0.0.0", 0))  # noqa: S104  that is the point
+        refused = subprocess.run(
+            [sys.executable, "-c", HANDED_OVER, str(listening.fileno()), *bind],
+            env=without_keys(),
+            pass_fds=[listening.fileno()],
+            capture_output=True,
+            text=True,
+            check=False,
+            timeout=60,
+        )
+    assert refused.returncode != 0
+    assert "and 0.0.0.0:" in refused.stderr.partition("platemargin asks nobody for a key")[2]
+
+
+def without_keys():
+    return {name: value for name, value in os.environ.items() if not name.startswith("PLATEMARGIN_")}
 
 
 def test_serving_others_needs_keys(tmp_path):

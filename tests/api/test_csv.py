@@ -247,7 +247,7 @@ def test_a_number_is_written_as_json_writes_it(number):
     bad, good = rows(
         post("residual-thickness", table([{"original_mm": 10, "plate_mm": number}, {"original_mm": 10, "plate_mm": 8}]))
     )
-    assert bad["error"] == "invalid-request: /plate_mm: must be a JSON number such as 4.5, not text or true"
+    assert bad["error"].startswith(f"invalid-request: /plate_mm: must be a number from 0 to 200 mm, not {number!r}")
     assert good["error"] == ""
 
 
@@ -261,10 +261,12 @@ def test_all_faults_of_a_row_are_told_in_one_cell():
     sent = {"original_mm": 99, "residual_mm": "x", "years_in_service": None, "faces": 1.5, "environment": "fresh-water"}
     (row,) = rows(post("corrosion-rate", table([sent])))
     assert row["error"] == (
-        "invalid-request: /original_mm: must be from 0.5 to 40; "
-        "/residual_mm: must be a JSON number such as 4.5, not text or true; /years_in_service: is required; "
-        "/faces: must be a whole JSON number such as 4; "
-        "/environment: must be one of fresh_water, polluted_fresh_water, sea_splash, sea_immersed"
+        "invalid-request: /original_mm: must be from 0.5 to 40 mm, not 99; "
+        "/residual_mm: must be a number from 0 to 200 mm, not 'x'; "
+        "/years_in_service: is required: a number from 0.1 to 200 years; "
+        "/faces: must be a whole number from 1 to 2, not 1.5; "
+        "/environment: must be one of fresh_water, polluted_fresh_water, sea_splash, sea_immersed, not 'fresh-water'; "
+        "the nearest is fresh_water"
     )
 
 
@@ -272,10 +274,10 @@ def test_all_faults_of_a_row_are_told_in_one_cell():
     ("row", "says"),
     [
         (b"b,10,8", "The row has 3 cells, the header 4."),
-        (b"b,10,8,1,1", "The row has 5 cells, the header 4."),
+        (b"b,10,8,1,1", "The row has 5 cells, the header 4; write decimals with a point."),
         (b'"b"x,10,8,1', "The row is not as RFC 4180 has it"),
         (b"b,10,8\r,1", "The row is not as RFC 4180 has it"),
-        (b"\xff,10,8,1", "The row is not UTF-8 from byte 0 of line 3 on."),
+        (b"\xff,10,8,1", "The row is not UTF-8 from byte 0 of line 3 on; save the table as UTF-8."),
         (b"b" * (MIB + 1), "is longer than the 1048576 bytes read here"),
         (b"b" * 200_000 + b",10,8,1", "The row is not as RFC 4180 has it"),
     ],
@@ -353,7 +355,7 @@ def test_a_row_that_fails_fails_alone():
         dataclasses.replace(registry, calculations={**registry.calculations, "residual-thickness": own})
     ).test_client()
     found = rows(post("residual-thickness", PLATES + "10,8,1\n5.5,8,1\n10,8,1\n", of))
-    failed = "calculation-failed: The calculation residual-thickness 1.0.0 failed."
+    failed = f"calculation-failed: {registry.calculations['residual-thickness'].named} failed."
     assert [row["error"] for row in found] == ["", failed, ""]
 
 

@@ -23,7 +23,10 @@ ELSEWHERE = {
     "make test": (".ci/run", "make test"),
     "make check": (".ci/run", "make check"),
     "make image": (".ci/run", "make image"),
-    "make fuzz": ("Makefile", "PLATEMARGIN_EXAMPLES=500 .venv/bin/python -m pytest -n auto tests/contract"),
+    "make fuzz": (
+        "Makefile",
+        "PLATEMARGIN_EXAMPLES=500 PLATEMARGIN_HOSTILE=long .venv/bin/python -m pytest -n auto tests/contract tests/hostile",
+    ),
     "make simulate": ("Makefile", "PLATEMARGIN_SIMULATIONS=long .venv/bin/python -m pytest -n auto tests/simulate"),
     "make load": ("Makefile", ".venv/bin/python tests/load/run.py"),
     "make lock": ("Makefile", "--generate-hashes"),

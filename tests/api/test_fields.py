@@ -26,8 +26,8 @@ from platemargin_api.fields import (
     RuleSets,
     Text,
     Wrong,
-    nearest,
 )
+from platemargin_api.wording import came, nearest
 
 spread = settings(max_examples=200, derandomize=True, deadline=None)
 json_values = st.recursive(
@@ -86,10 +86,9 @@ def only(messages, path=""):
 
 @pytest.mark.parametrize("value", ["8", "8.0", "1_000", "\u0668", "NaN", "", True, False, [], [8], {}, {"mm": 8}])
 def test_a_number_is_a_json_number(value):
-    assert fault({"plate_mm": value}) == (
-        "/plate_mm",
-        Wrong("wrong_type", "must be a JSON number such as 4.5, not text or true"),
-    )
+    path, wrong = fault({"plate_mm": value})
+    assert (path, wrong.code, wrong.allowed) == ("/plate_mm", "wrong_type", {})
+    assert wrong.detail.startswith(f"must be a number from 0.5 to 40 mm, not {came(value)}")
 
 
 @pytest.mark.parametrize(("value", "read"), [(8, 8.0), (8.25, 8.25), (40, 40.0), (0.5, 0.5), (8e0, 8.0)])
@@ -106,12 +105,13 @@ def test_minus_zero_is_zero():
 def test_a_number_has_bounds(value):
     path, wrong = fault({"plate_mm": value})
     assert (path, wrong.code, wrong.allowed) == ("/plate_mm", "out_of_range", {"minimum": 0.5, "maximum": 40})
-    assert wrong.detail == "must be from 0.5 to 40"
+    assert wrong.detail == f"must be from 0.5 to 40 mm, not {came(float(value))}"
 
 
 @pytest.mark.parametrize("value", ["1", 1.7, 1.0000001, True, False, [1], {}, "1.0", 1e-9])
 def test_an_integer_is_a_whole_json_number(value):
-    assert fault({"faces": value}) == ("/faces", Wrong("wrong_type", "must be a whole JSON number such as 4"))
+    told = f"must be a whole number from 1 to 2, not {came(value)}"
+    assert fault({"faces": value}) == ("/faces", Wrong("wrong_type", told))
 
 
 @pytest.mark.parametrize("value", [2, 2.0])
@@ -128,7 +128,7 @@ def test_an_integer_has_bounds(value):
 
 @pytest.mark.parametrize("value", ["true", "yes", "on", "1", 1, 0, 1.0, [], {}, ""])
 def test_a_flag_is_true_or_false(value):
-    assert fault({"holed": value}) == ("/holed", Wrong("wrong_type", "must be true or false"))
+    assert fault({"holed": value}) == ("/holed", Wrong("wrong_type", f"must be true or false, not {came(value)}"))
 
 
 @pytest.mark.parametrize("value", [True, False])
@@ -138,7 +138,8 @@ def test_a_flag_is_read(value):
 
 @pytest.mark.parametrize("value", [1, 1.5, True, ["a"], {"a": 1}])
 def test_a_text_is_a_json_string(value):
-    assert fault({"id": value}) == ("/id", Wrong("wrong_type", "must be a JSON string"))
+    told = f"must be text in quotation marks, from 1 to 100 characters, not {came(value)}"
+    assert fault({"id": value}) == ("/id", Wrong("wrong_type", told))
 
 
 @pytest.mark.parametrize(("value", "code"), [("", "too_short"), ("x" * 101, "too_long")])
@@ -164,7 +165,7 @@ def test_a_choice_is_one_of_its_names(value):
     assert (path, wrong.code) == ("/state", "not_one_of")
     assert wrong.allowed["allowed"] == ["sound", "nearly_holed"]
     assert wrong.misspelt == value
-    assert wrong.detail == "must be one of sound, nearly_holed"
+    assert wrong.detail == f"must be one of sound, nearly_holed, not {value!r}"
 
 
 @pytest.mark.parametrize(
@@ -194,7 +195,7 @@ def test_a_choice_is_one_of_its_names(value):
 def test_a_day_is_a_day_of_the_calendar(value):
     assert fault({"seen_on": value}) == (
         "/seen_on",
-        Wrong("bad_format", "must be a day of the calendar, written YYYY-MM-DD"),
+        Wrong("bad_format", f"must be a day of the calendar, written YYYY-MM-DD, not {came(value)}"),
     )
 
 
@@ -207,13 +208,15 @@ def test_every_day_is_read_and_written(day):
 
 @pytest.mark.parametrize("value", [[], "a", 1, True])
 def test_an_object_is_a_json_object(value):
-    assert fault({"part": value}) == ("/part/_schema", Wrong("wrong_type", "must be an object"))
+    told = "must be an object, its members in braces"
+    assert fault({"part": value}) == ("/part/_schema", Wrong("wrong_type", told))
 
 
 @pytest.mark.parametrize("value", [{}, "abc", 1, True, {"0": 4.0}])
 def test_an_array_is_a_json_array(value):
-    for name in ("rows", "limits_mm"):
-        assert fault({name: value}) == (f"/{name}", Wrong("wrong_type", "must be an array"))
+    for name, least in (("rows", 0), ("limits_mm", 1)):
+        told = f"must be an array in brackets, from {least} to 3 items, not {came(value)}"
+        assert fault({name: value}) == (f"/{name}", Wrong("wrong_type", told))
 
 
 @spread
@@ -242,10 +245,11 @@ def test_a_default_is_taken_where_nothing_is_sent():
 
 
 def test_a_required_member_is_missing_also_as_null():
-    for request in ({}, {"plate_mm": None}):
+    for request, null in (({}, ""), ({"plate_mm": None}, "; null is absence")):
         with pytest.raises(ma.ValidationError) as caught:
             Whole().load(request)
-        assert only(caught.value.messages) == ("/plate_mm", Wrong("missing", "is required"))
+        told = f"is required: a number from 0.5 to 40 mm{null}"
+        assert only(caught.value.messages) == ("/plate_mm", Wrong("missing", told))
 
 
 @pytest.mark.parametrize("value", [1, None, {"a": 1}])

@@ -663,9 +663,10 @@ def test_memory_does_not_grow_with_the_rows_and_a_caller_may_send_all_before_it_
 def test_readers_that_stall_do_not_keep_the_threads(server):
     """Four threads, five callers who send everything and read nothing: the sixth is answered."""
     block = b"\n".join([GOOD_LINE] * 20_000) + b"\n"
-    stalled = [server.connect() for _ in range(5)]
-    for connection in stalled:
-        connection.sendall(head(f"Content-Length: {len(block)}") + block)
+    stalled = []
+    for _ in range(5):
+        stalled.append(server.connect())
+        stalled[-1].sendall(head(f"Content-Length: {len(block)}") + block)
     started = time.monotonic()
     status, _, data = exchange(server, GOOD_LINE, over=True)
     assert (status, data.count(b"\n")) == (200, 2)

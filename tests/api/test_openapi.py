@@ -117,6 +117,20 @@ def test_the_request_example_is_answered_by_the_response_example(calculation):
 
 
 @pytest.mark.parametrize("calculation", BUILT_IN)
+def test_the_examples_of_rows_are_answered_row_by_row(calculation):
+    """Every medium of rows but Arrow's, which is no text, shows two rows with labels of their own."""
+    media = operation(calculation)["requestBody"]["content"]
+    examples = {medium: content["example"] for medium, content in media.items() if "example" in content}
+    assert set(media) - set(examples) <= {"application/vnd.apache.arrow.stream"}
+    for medium in set(examples) - {"application/json"}:
+        told = client.post(f"/v1/calculations/{calculation}", data=examples[medium], content_type=medium)
+        assert told.status_code == 200
+        assert told.text.count("first") == told.text.count("second") == 1
+        assert "invalid-request" not in told.text
+        assert "not-applicable" not in told.text
+
+
+@pytest.mark.parametrize("calculation", BUILT_IN)
 @pytest.mark.parametrize("prefer", ["return=representation", "return=minimal"])
 def test_the_examples_and_the_answer_fit_their_schemas(calculation, prefer):
     request, answer = request_of(calculation), answer_of(calculation)

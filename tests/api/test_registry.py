@@ -232,7 +232,7 @@ def test_it_does_not_start_with_a_schema_of_a_name_that_the_document_uses(name):
 @pytest.mark.parametrize(
     ("changed", "reason"),
     [
-        ({"example": {"original_mm": 10.0}}, "ProblemError: /plate_mm: is required"),
+        ({"example": {"original_mm": 10.0}}, "ProblemError: /plate_mm: is required: a number from 0 to 200 mm"),
         ({"summary": lambda figures: [figures["colour"]]}, "KeyError: 'colour'"),
     ],
 )

@@ -17,7 +17,7 @@ from platemargin_api.testing import check_calculation
 
 SURVEY = (Path(platemargin_api.demo.__file__).parent / "survey.json").read_bytes()
 OFFERED = [("hull-survey", "image/svg+xml"), ("hull-survey", "text/html"), ("deepest-pit", "image/svg+xml")]
-OFFERED += [("remaining-life", "image/svg+xml")]
+OFFERED += [("remaining-life", "image/svg+xml"), ("hull-survey", "application/pdf")]
 
 registry = load_registry()
 
@@ -67,7 +67,8 @@ def test_each_rendering_is_answered_to_who_accepts_it(client, calculation, mediu
         ("text/html,application/xhtml+xml,application/xml;q=0.9,image/avif,image/webp,*/*;q=0.8", "text/html; charset=utf-8"),
         ("image/svg+xml, text/html;q=0.5", "image/svg+xml"),
         ("application/json, text/html", "application/json"),
-        ("application/pdf, text/html;q=0.2", "text/html; charset=utf-8"),
+        ("application/pdf, text/html;q=0.2", "application/pdf"),
+        ("image/png, text/html;q=0.2", "text/html; charset=utf-8"),
     ],
 )
 def test_the_callers_accept_chooses_and_json_is_for_who_does_not_mind(client, accept, medium):
@@ -77,10 +78,13 @@ def test_the_callers_accept_chooses_and_json_is_for_who_does_not_mind(client, ac
 
 @pytest.mark.parametrize(
     ("calculation", "offered"),
-    [("hull-survey", "application/json, image/svg+xml, text/html"), ("residual-thickness", "application/json")],
+    [
+        ("hull-survey", "application/json, image/svg+xml, text/html, application/pdf"),
+        ("residual-thickness", "application/json"),
+    ],
 )
 def test_what_is_not_offered_is_refused_and_what_is_named(client, calculation, offered):
-    refused = post(client, calculation, example(calculation), Accept="application/pdf")
+    refused = post(client, calculation, example(calculation), Accept="image/png")
     assert (refused.status_code, refused.json["type"]) == (406, "/problems/not-acceptable")
     assert refused.json["detail"] == f"The answer is offered as {offered}."
 
@@ -106,7 +110,7 @@ def test_a_rendering_that_fails_is_a_failure_that_is_told(caplog):
     failed = post(app.test_client(), offered.id, json.dumps(offered.example), Accept="image/png")
     assert (failed.status_code, failed.json["type"]) == (500, "/problems/calculation-failed")
     assert "no ink" not in failed.text
-    assert "rendering image/png of calculation residual-thickness" in caplog.text
+    assert "failed in rendering image/png" in caplog.text
 
 
 @pytest.mark.parametrize("calculation", sorted(registry.calculations))
@@ -138,7 +142,8 @@ def test_another_process_gives_the_same_bytes(client):
     other = subprocess.run(
         [sys.executable, "-c", _AGAIN, path], env={"PYTHONHASHSEED": "7"}, check=True, capture_output=True
     ).stdout
-    here = b"".join(post(client, "hull-survey", SURVEY, Accept=medium).data for medium in ("image/svg+xml", "text/html"))
+    media = ("image/svg+xml", "text/html", "application/pdf")
+    here = b"".join(post(client, "hull-survey", SURVEY, Accept=medium).data for medium in media)
     assert other == here
 
 

@@ -201,6 +201,38 @@ def test_every_sentence_of_the_answer_is_in_it(page):
         assert flat(sentence) in told
 
 
+def test_what_the_survey_may_bring_besides_is_in_it(surveys, rendered):
+    _, answer, content = rendered(surveys["whole"], HTML)
+    parsed, result = Page(content), answer["result"]
+    first, previous, sizing = result["first_to_limit"], result["previous_survey"], result["anodes"]["sizing"]
+    zones = parsed.within("section", **{"aria-labelledby": "zones"})[0]
+    assert f"reading {first['reading']} in {first['zone']}, at {text(first['threshold_mm'])} mm" in zones
+    assert f"{text(first['years_from_as_of'])} from 2026-06-01" in zones
+    ((zone, pit),) = [(one["zone"], one["deepest_pit"]) for one in result["zones"] if one["deepest_pit"]]
+    depths = (pit[name] for name in ("inspected_percent", "deepest_read_mm", "most_likely_mm", "expected_mm", "upper_mm"))
+    rows = [bare(row) for row in parsed.within("tr")]
+    told = f"{zone}{''.join(map(text, depths))}{text(pit['probability_holed'])}{bare(pit['fit']['statement'])}"
+    assert told in rows
+    since = parsed.within("section", **{"aria-labelledby": "previous"})[0]
+    assert f"The survey of 2021-05-02, {text(previous['years_since'])} years before this one, has 32 readings" in since
+    for one in result["readings"]:
+        told = f"{one['id']}{one['zone']}{one['previous_reading']}"
+        if one["previous_reading"]:
+            left = f"{tenths(one['previous_mm'])}{tenths(one['residual_mm'])}{text(one['short_term_mm_per_year'])}"
+            assert f"{told}{left}" in rows
+    thought = parsed.within("section", **{"aria-labelledby": "sizing"})[0]
+    for name in ("count_needed", "resistivity_ohm_m", "wetted_area_m2", "net_mass_required_kg", "demand_met_percent"):
+        assert text(sizing[name]) in thought
+    assert all(text(one["charge_life_years"]) in thought for one in sizing["same_anode"])
+
+
+def test_what_was_not_sent_has_no_section(surveys, rendered):
+    parsed = Page(rendered(surveys["one"], HTML)[2])
+    sections = {a.get("aria-labelledby") for tag, a, *_ in parsed.elements if tag == "section"}
+    assert not sections & {"previous", "attack", "anodes", "sizing"}
+    assert "The deepest pit that nobody measured" not in parsed.told
+
+
 def test_every_zone_and_reading_is_a_row_with_the_answers_figures(page):
     _, answer, _, parsed = page
     rows, result = [bare(row) for row in parsed.within("tr")], answer["result"]

@@ -127,11 +127,14 @@ WRONG = {
     "not TOML": (TERMS + "\nid", "fleet-terms.toml: it is not TOML 1.0 in UTF-8: "),
     "a misspelt key": (
         TERMS.replace('severity = "act"', 'severety = "act"'),
-        "rules[0].severety: is not known here (is 'severity' meant?)",
+        "rules[0].severety: is not known here; the nearest is severity",
     ),
-    "a misspelt value": (TERMS.replace('"act"', '"akt"'), "rules[0].severity: must be one of watch, act (is 'act' meant?)"),
+    "a misspelt value": (
+        TERMS.replace('"act"', '"akt"'),
+        "rules[0].severity: must be one of watch, act, not 'akt'; the nearest is act",
+    ),
     "a limit in words": (TERMS.replace("5.0", '"five"'), "rules[0].at_least: "),
-    "a limit beyond all plate": (TERMS.replace("5.0", "500"), "rules[0].at_least: must be from 0 to 200"),
+    "a limit beyond all plate": (TERMS.replace("5.0", "500"), "rules[0].at_least: must be from 0 to 200, not 500"),
     "not a number": (TERMS.replace("5.0", "nan"), "rules[0].at_least: "),
     "a day for a limit": (TERMS.replace("5.0", "2026-01-01"), "rules[0].at_least: "),
     "two limits": (TERMS.replace("at_least = 5.0", "at_least = 5.0\nat_most = 9.0"), "rule 'bottom': give exactly one of"),

@@ -97,22 +97,25 @@ def test_the_keyboard_reaches_everything_and_runs_the_demo(opened):
 
 
 CONTRAST = """() => {
-  const channels = c => c.match(/[\\d.]+/g).map(Number);
+  const channels = c => { const [r, g, b, a = 1] = c.match(/[\\d.]+/g).map(Number); return [r, g, b, a]; };
+  const over = (top, under) => top.slice(0, 3).map((v, i) => v * top[3] + under[i] * (1 - top[3]));
   const linear = v => v <= .04045 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4;
-  const light = c => {
-    const [r, g, b] = channels(c).slice(0, 3).map(v => linear(v / 255));
-    return .2126 * r + .7152 * g + .0722 * b;
-  };
-  const behind = e => {
-    for (; e; e = e.parentElement) { const c = getComputedStyle(e).backgroundColor; if (channels(c)[3] !== 0) return c; }
-    return "rgb(255, 255, 255)";
-  };
+  const light = c => { const [r, g, b] = c.map(v => linear(v / 255)); return .2126 * r + .7152 * g + .0722 * b; };
+  const styles = e => { const up = []; for (; e; e = e.parentElement) up.unshift(getComputedStyle(e)); return up; };
   const pale = [];
-  for (const e of document.querySelectorAll("header *, main *:not(svg):not(svg *)")) {
-    if (![...e.childNodes].some(n => n.nodeType === 3 && n.textContent.trim()) || !e.getClientRects().length) continue;
-    const [a, b] = [light(getComputedStyle(e).color), light(behind(e))];
-    const ratio = (Math.max(a, b) + .05) / (Math.min(a, b) + .05);
-    if (ratio < 4.5) pale.push([e.textContent.trim().slice(0, 40), ratio]);
+  const hold = (words, e, color) => {
+    const ground = styles(e).reduce((under, one) => over(channels(one.backgroundColor), under), [255, 255, 255]);
+    const share = styles(e).reduce((product, one) => product * Number(one.opacity), 1);
+    const [r, g, b, a] = channels(color);
+    const [one, other] = [light(over([r, g, b, a * share], ground)), light(ground)];
+    const ratio = (Math.max(one, other) + .05) / (Math.min(one, other) + .05);
+    if (ratio < 4.5) pale.push([words.trim().slice(0, 40), ratio]);
+  };
+  for (const e of document.querySelectorAll("body *:not(svg):not(svg *):not(script):not(style)")) {
+    if (!e.getClientRects().length) continue;
+    const words = [...e.childNodes].filter(n => n.nodeType === 3).map(n => n.textContent).join("").trim();
+    if (words) hold(words, e, getComputedStyle(e).color);
+    if (e.placeholder) hold(e.placeholder, e, getComputedStyle(e, "::placeholder").color);
   }
   return {pale, wider: document.documentElement.scrollWidth - innerWidth};
 }"""
@@ -141,3 +144,41 @@ def test_the_reference_shows_every_calculation_and_calls_the_service(opened):
     assert told.value.status == 200
     page.wait_for_selector("#operations-calculations-calculate_plate_margin .live-responses-table")
     assert "residual_mm" in block.locator(".live-responses-table").inner_text()
+
+
+MARGIN = "#operations-calculations-calculate_plate_margin"
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [360, 1280])
+def test_the_reference_stands_out_and_is_no_wider_than_the_page(opened, width, scheme):
+    """WCAG 2.2, as of the page to begin with: closed, with a call and its answer, with its schemas, and asking for a key."""
+    page = opened("/docs", width, scheme)
+    page.wait_for_selector(".opblock")
+    shown = {"closed": page.evaluate(CONTRAST)}
+    block = page.locator(MARGIN)
+    block.locator(".opblock-summary-control").first.click()
+    block.get_by_role("button", name="Execute").click()
+    page.wait_for_selector(f"{MARGIN} .live-responses-table")
+    shown["answered"] = page.evaluate(CONTRAST)
+    for tab in range(2):
+        block.locator(".tablinks", has_text="Schema").nth(tab).click()
+    page.wait_for_selector(f"{MARGIN} .json-schema-2020-12__constraint")
+    shown["schemas"] = page.evaluate(CONTRAST)
+    page.locator(".auth-wrapper .authorize").first.click()
+    page.wait_for_selector(".dialog-ux")
+    shown["key"] = page.evaluate(CONTRAST)
+    assert shown == {state: {"pale": [], "wider": 0} for state in shown}
+
+
+@pytest.mark.parametrize("medium", ["application/x-ndjson", "text/csv"])
+def test_rows_are_sent_from_the_reference_as_it_shows_them(opened, medium):
+    page = opened("/docs")
+    block = page.locator(MARGIN)
+    block.locator(".opblock-summary-control").first.click()
+    block.locator(".opblock-section-request-body select").select_option(medium)
+    with page.expect_response(re.compile("/v1/calculations/plate-margin$")) as told:
+        block.get_by_role("button", name="Execute").click()
+    assert told.value.status == 200
+    assert told.value.request.headers["content-type"] == medium
+    assert told.value.text().count("first") == told.value.text().count("second") == 1

@@ -14,6 +14,7 @@ import http.client
 import json
 import os
 import random
+import socket
 import subprocess
 import sys
 import tempfile
@@ -57,7 +58,7 @@ def service() -> Iterator[tuple[Path, int]]:
         command = [sys.executable, "-m", "gunicorn", "-c", "python:platemargin_api.server"]
         with subprocess.Popen(command, env=environment) as process:
             try:
-                while not address.exists():
+                while not _listens(address):
                     assert process.poll() is None, "the service did not start"
                     time.sleep(0.05)
                 children = Path(f"/proc/{process.pid}/task/{process.pid}/children")
@@ -66,6 +67,12 @@ def service() -> Iterator[tuple[Path, int]]:
                 yield address, int(children.read_text().split()[0])
             finally:
                 process.terminate()
+
+
+def _listens(address: Path) -> bool:
+    """Tell whether a socket takes connections: its file is there from bind(2) on, and refuses until listen(2)."""
+    with socket.socket(socket.AF_UNIX) as connection:
+        return connection.connect_ex(str(address)) == 0
 
 
 class Connection(http.client.HTTPConnection):
@@ -77,8 +84,6 @@ class Connection(http.client.HTTPConnection):
 
     def connect(self) -> None:
         """Connect."""
-        import socket  # noqa: PLC0415  http.client has a name socket, too
-
         self.sock = socket.socket(socket.AF_UNIX)
         self.sock.connect(str(self._address))
 

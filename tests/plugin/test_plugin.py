@@ -127,7 +127,7 @@ BROKEN = {
         SERVE,
         'hull-colour = "broken_plug_in:calculation"',
         BORROWED + 'calculation = replace(good, id="hull-colour", example={"original_mm": 10.0})',
-        "'hull-colour': its example is not answered: ProblemError: /plate_mm: is required",
+        "'hull-colour': its example is not answered: ProblemError: /plate_mm: is required: a number from 0 to 200 mm",
     ),
 }
 

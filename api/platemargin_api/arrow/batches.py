@@ -125,7 +125,7 @@ class Answering:
     def _worded(self, error: Exception) -> str:
         if isinstance(error, NotApplicableError):
             error = not_applicable(without_row(error))
-        problem = error if isinstance(error, ProblemError) else failed(self.served.offered)
+        problem = error if isinstance(error, ProblemError) else failed(self.served)
         return told_in_a_cell(problem.document())
 
     def _count(self, requests: Requests, parts: list[Computed], refused: int) -> None:
@@ -138,7 +138,7 @@ class Answering:
             absent = int(np.count_nonzero(requests.absent[told["field"]][part.rows]))
             if absent:
                 yield told, absent
-        yield from taken_instead(self.served, part.arguments, part.result, len(part.rows))
+        yield from taken_instead(part.called, len(part.rows))
 
     def _told(self, batch: Any, parts: list[Computed], errors: dict[int, str]) -> Any:
         count = batch.num_rows

@@ -9,9 +9,10 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
-from platemargin.declared import Arguments, columns
+from platemargin.declared import Arguments
 from platemargin.quantities import Array
 from platemargin_api.arrow.columns import Mask
+from platemargin_api.called import Called
 from platemargin_api.csv_writer import result_columns
 from platemargin_api.fields import Choice, Day, Flag, Integer, Number, Object
 from platemargin_api.registry import Served
@@ -25,11 +26,10 @@ _NO_DAY = np.datetime64("NaT", "D")
 
 @dataclass(frozen=True)
 class Computed:
-    """What one call of the calculation gave: for which rows, of which arguments, what, and what was found."""
+    """What one call of the calculation gave: for which rows, what, as columns, and what was found."""
 
     rows: Array
-    arguments: Arguments
-    result: Any
+    called: Called
     columns: Mapping[str, Array]
     found: Sequence[Mask]
 
@@ -44,12 +44,10 @@ def computed(served: Served, rows: Array, arguments: Arguments) -> Computed:
     FloatingPointError
         For a number of a result that is not finite and may not be null.
     """
-    result, count = served.offered.run(**arguments), len(rows)
+    result, count = served.run(arguments), len(rows)
     told = {name: _held(_leaf(served, path), _at(result, path), count) for name, path in result_columns(served).items()}
-    named = columns(arguments)
-    where: list[Any] = [finding.applies(named, result) for finding in served.offered.findings]
-    found = [np.broadcast_to(rows_found, (count,)) for rows_found in where]
-    return Computed(rows, arguments, result, told, found)
+    called = Called(served.offered, arguments, result)
+    return Computed(rows, called, told, [np.broadcast_to(where, (count,)) for _, where in called.findings()])
 
 
 def _leaf(served: Served, path: Sequence[Any]) -> Any:

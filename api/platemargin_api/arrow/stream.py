@@ -16,6 +16,7 @@ from platemargin_api.arrow.batches import Answering
 from platemargin_api.arrow.framing import Framed, message_bytes
 from platemargin_api.arrow.results import ERROR
 from platemargin_api.csv_writer import told_in_a_cell
+from platemargin_api.deadline import Calculating
 from platemargin_api.headers import preferences
 from platemargin_api.media import ARROW
 from platemargin_api.problems import ProblemError
@@ -41,21 +42,23 @@ def arrow_response(
     ProblemError
         For a schema whose columns are not the request's, a stream that is none or breaks off, or no room for the answer.
     """
-    upload = Upload(request.environ, request.content_length, settings.read_timeout_seconds)
-    content = _Content(served, registry, upload, settings.max_rows)
+    upload = Upload(request.environ, request.content_length)
+    stream = preferences(request).get("stream") == ""
+    content = _Content(served, registry, upload, settings.max_rows, Calculating(served, sending=stream))
     told = {**headers, "Content-Type": ARROW}
-    if preferences(request).get("stream") == "":
+    if stream:
         told["Preference-Applied"] = "stream"
-        return Response(upload.patiently(content.streamed()), headers=told)
-    return spooled(content.batches(), upload, told, head=content.head)
+        return Response(content.streamed(), headers=told)
+    return spooled(content.batches(), told, head=content.head)
 
 
 class _Content:
     """The bytes of an answer, made while its batches are read."""
 
-    def __init__(self, served: Served, registry: Registry, upload: Upload, most_rows: int) -> None:
+    def __init__(self, served: Served, registry: Registry, upload: Upload, most_rows: int, calculating: Calculating) -> None:
         self._digest = hashlib.sha256()
         self._most_rows = most_rows
+        self._calculating = calculating
         self._sent = _read(lambda: pa.ipc.open_stream(Framed(self._hashed(upload.blocks()))))
         self._answering = _read(lambda: Answering(served, registry, self._sent.schema))
         watched().tally = self._answering.tally
@@ -93,7 +96,7 @@ class _Content:
                 too_many = f"One call answers {self._most_rows} rows; send the rest in another."
                 yield self._last(ProblemError("too-large", too_many))
                 return
-            for answers in self._answering.batches(batch):
+            for answers in self._calculating.each(self._answering.batches(batch)):
                 self._writer.write_batch(answers)
                 yield self._drained()
             self._lines += batch.num_rows

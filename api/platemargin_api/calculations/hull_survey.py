@@ -34,8 +34,9 @@ from platemargin_api.calculations.hull_survey_request import HullSurveyRequest
 from platemargin_api.calculations.hull_survey_result import HullSurveyResult
 from platemargin_api.calculations.hull_survey_words import summary, working_figures
 from platemargin_api.calculations.remaining_life import LIFE_CAUTIONS
+from platemargin_api.media import HTML, PDF, pdf_is_set
 from platemargin_api.renderings.plate_map import plate_map
-from platemargin_api.renderings.report import survey_report
+from platemargin_api.renderings.report import survey_report, survey_report_pdf
 
 __all__ = ["calculation"]
 
@@ -132,5 +133,5 @@ calculation = Calculation(
         "inside_seen": False,
         "what_if_original_mm": [6.0],
     },
-    renderings={"image/svg+xml": plate_map, "text/html": survey_report},
+    renderings={"image/svg+xml": plate_map, HTML: survey_report} | ({PDF: survey_report_pdf} if pdf_is_set() else {}),
 )

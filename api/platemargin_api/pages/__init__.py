@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import mimetypes
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 
 from flask import Blueprint, Response, abort, request
+from werkzeug.datastructures import Headers
 
 from platemargin_api.demo import SURVEY
 from platemargin_api.media import HTML, JSON
@@ -22,6 +24,8 @@ _POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; connect-src 'self'; "
     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
+#: What pages are made of, by the ending of a file's name.
+_ADDRESSED = (".js", ".css")
 _KINDS = {".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8", ".html": "text/html; charset=utf-8"}
 
 
@@ -37,19 +41,27 @@ def pages(registry: Registry) -> Blueprint:
     def survey() -> Response:
         return Response(SURVEY.read_bytes(), content_type=JSON, headers={"Cache-Control": "no-cache"})
 
+    @cache
+    def drawn(medium: str) -> tuple[bytes, Headers]:
+        # Nobody is asked for a key here: it is calculated once, or anybody could keep the service at it.
+        response = rendered_response(registry.calculations["hull-survey"], registry, SURVEY.read_bytes(), medium, {})
+        return response.get_data(), response.headers
+
     @views.get("/demo/report")
     def report() -> Response:
-        return rendered_response(registry.calculations["hull-survey"], registry, SURVEY.read_bytes(), HTML, {})
+        content, headers = drawn(HTML)
+        return Response(content, headers=headers)
 
     @views.get("/demo/plate-map")
     def plate_map() -> Response:
-        return rendered_response(registry.calculations["hull-survey"], registry, SURVEY.read_bytes(), "image/svg+xml", {})
+        content, headers = drawn("image/svg+xml")
+        return Response(content, headers=headers)
 
     @views.get("/assets/<name>")
     def asset(name: str) -> Response:
-        if name not in _names() or name.endswith(".html"):
+        if name not in _assets():
             abort(404)
-        return _answer(name, {"Cache-Control": "public, max-age=3600"})
+        return _answer(_assets()[name], {"Cache-Control": "public, max-age=31536000, immutable"})
 
     return views
 
@@ -69,12 +81,17 @@ def _answer(name: str, headers: dict[str, str]) -> Response:
 
 
 @cache
-def _names() -> frozenset[str]:
-    return frozenset(file.name for file in _ASSETS.iterdir() if file.suffix in _KINDS)
+def _assets() -> Mapping[str, str]:
+    """Return the names of files by those that they are fetched under: with the digest in it, a name's content never changes."""
+    files = [file for file in _ASSETS.iterdir() if file.suffix in _ADDRESSED]
+    return {f"{file.stem}.{_held(file.name)[1][:16]}{file.suffix}": file.name for file in files}
 
 
 @cache
 def _held(name: str) -> tuple[bytes, str]:
-    """Return a file, read once, and its digest."""
+    """Return a file, read once, and its digest; a page names what it is made of as it is fetched."""
     content = (_ASSETS / name).read_bytes()
+    if name.endswith(".html"):
+        for fetched, file in _assets().items():
+            content = content.replace(f'"/assets/{file}"'.encode(), f'"/assets/{fetched}"'.encode())
     return content, hashlib.sha256(content).hexdigest()

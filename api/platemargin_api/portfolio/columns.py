@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from platemargin_api.answer import LABEL
 from platemargin_api.csv_writer import result_columns
-from platemargin_api.fields import nearest
 from platemargin_api.portfolio.refused import InputError
 from platemargin_api.registry import Served
+from platemargin_api.wording import hint, nearest
 
 __all__ = ["ASSUMED", "CODES", "ERROR", "HULL", "ROW", "Asked", "Columns", "assumable", "columns_of", "unused"]
 
@@ -61,6 +61,10 @@ def columns_of(served: Served, asked: Asked, names: Sequence[str]) -> Columns:
 def _faults(served: Served, asked: Asked, names: Sequence[str]) -> Iterator[str]:
     fields, renamed = served.request.fields, dict(asked.renamed)
     taken = {ROW, *([] if asked.hull is None else [HULL]), LABEL, CODES, ASSUMED, ERROR, *result_columns(served)}
+    for name, member in renamed.items():
+        if member not in fields:
+            near = hint(member, fields, otherwise=f"members are {', '.join(fields)}")
+            yield f"--column {name}={member}: {member} is no member of {served.offered.id}{near}"
     for name, times in Counter(names).items():
         if times > 1:
             yield f"the column {name!r} is there {times} times"

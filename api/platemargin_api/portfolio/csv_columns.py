@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
 import pyarrow as pa
 import pyarrow.compute as pc
@@ -15,13 +15,6 @@ __all__ = ["bad_cells", "typed"]
 
 #: Whole numbers beyond are not exact as numbers of JSON.
 _EXACT = 2**53
-
-
-class _Kind(NamedTuple):
-    """What a column of one kind of member becomes: None where the cell is no such value."""
-
-    column: Callable[[Any], Any]
-    says: str
 
 
 def _numbers(cells: Any) -> Any:
@@ -46,12 +39,8 @@ def _flags(cells: Any) -> Any:
     return _where(pc.or_(pc.equal(cells, "true"), pc.equal(cells, "false")), pc.equal(cells, "true"))
 
 
-_KINDS: Mapping[type, _Kind] = {
-    Number: _Kind(_numbers, "must be a number such as 4.5, with a point and nothing else"),
-    Integer: _Kind(_whole, "must be a whole number such as 4"),
-    Day: _Kind(_days, "must be a day of the calendar, written YYYY-MM-DD"),
-    Flag: _Kind(_flags, "must be true or false"),
-}
+#: What a column of one kind of member becomes: null where the cell is no such value.
+_KINDS: Mapping[type, Callable[[Any], Any]] = {Number: _numbers, Integer: _whole, Day: _days, Flag: _flags}
 
 
 def typed(names: Sequence[str], rows: Sequence[Sequence[str]], members: Mapping[str, Any]) -> Any:
@@ -61,7 +50,7 @@ def typed(names: Sequence[str], rows: Sequence[Sequence[str]], members: Mapping[
     for name, column in zip(names, columns, strict=True):
         kind = _KINDS.get(type(members.get(name)))
         cells = _cells(column)
-        arrays.append(cells if kind is None else kind.column(cells))
+        arrays.append(cells if kind is None else kind(cells))
     return pa.RecordBatch.from_arrays(arrays, list(names))
 
 
@@ -69,11 +58,11 @@ def bad_cells(batch: Any, names: Sequence[str], rows: Sequence[Sequence[str]], m
     """Return why rows are refused, by place: a cell that is not empty has become null, because its column does not take it."""
     bad: dict[int, list[str]] = {}
     for place, name in enumerate(names):
-        kind = _KINDS.get(type(members.get(name)))
-        if kind is not None and batch.column(place).null_count:
+        member: Any = members.get(name)
+        if type(member) in _KINDS and batch.column(place).null_count:
             for row in pc.indices_nonzero(batch.column(place).is_null()).to_pylist():
-                if rows[row][place]:
-                    bad.setdefault(row, []).append(f"{name}: {kind.says}")
+                if cell := rows[row][place]:
+                    bad.setdefault(row, []).append(f"{name}: {member.not_of_type(cell).messages[0].detail}")
     return {row: f"invalid-request: {'; '.join(faults)}" for row, faults in bad.items()}
 
 

@@ -21,6 +21,7 @@ from platemargin_api.portfolio.refused import InputError
 from platemargin_api.portfolio.roll_up import VERDICTS, RollUp
 from platemargin_api.portfolio.target import alone, clear, done, finish
 from platemargin_api.problems import MOST_FAULTS
+from platemargin_api.wording import hint
 
 __all__ = ["Outcome", "portfolio"]
 
@@ -64,7 +65,7 @@ def _check(inputs: Sequence[Input], asked: Asked) -> None:
         except InputError as error:
             faults.append(f"{name}: {error}")
     if not faults:
-        faults = [f"no input has the column {name!r}" for name in unused(asked, names)]
+        faults = [f"no input has the column {name!r}{hint(name, names)}" for name in unused(asked, names)]
     if faults:
         more = [f"({len(faults)} inputs are refused in all)"] if len(faults) > MOST_FAULTS else []
         raise InputError("\n".join([*faults[:MOST_FAULTS], *more]))

@@ -15,7 +15,7 @@ from platemargin_api.renderings.words import wrapped
 __all__ = ["Point", "drawn", "group", "line", "lines_of", "path", "picture", "prefix_of", "rectangle", "words_at"]
 
 #: What a picture's letters are set in, whatever of it the reader has.
-FONTS = "Helvetica, Arial, 'Liberation Sans', 'Noto Sans', sans-serif"
+FONTS = "Helvetica, Arial, 'Liberation Sans', 'Noto Sans', 'DejaVu Sans', sans-serif"
 #: What keeps words legible on what lies beneath them.
 _HALO: dict[str, Any] = {"stroke": PAPER, "stroke_width": 2.5, "stroke_linejoin": "round", "paint_order": "stroke"}
 #: Between a figure and its unit no line is broken.

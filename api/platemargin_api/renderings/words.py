@@ -8,20 +8,32 @@ from typing import Any
 
 from platemargin.quantities import text
 
-__all__ = ["figure", "plain", "shortened", "tenths", "visible", "visible_throughout", "width_of", "wrapped"]
+__all__ = [
+    "END",
+    "ISOLATE",
+    "REPLACEMENT",
+    "figure",
+    "plain",
+    "shortened",
+    "tenths",
+    "visible",
+    "visible_throughout",
+    "width_of",
+    "wrapped",
+]
 
 #: XML 1.0 has no control characters: each is shown by its own picture (U+2400 on), the rest by the replacement character.
-_REPLACEMENT = "\ufffd"
+REPLACEMENT = "\ufffd"
 _PICTURES = {code: chr(0x2400 + code) for code in range(0x20)} | {0x7F: "\u2421"}
-_NO_CHARACTERS = dict.fromkeys((*range(128, 160), 8232, 8233, *range(64976, 65008)), _REPLACEMENT)
-_PLANE_ENDS = {plane * 0x10000 + end: _REPLACEMENT for plane in range(17) for end in (0xFFFE, 0xFFFF)}
+_NO_CHARACTERS = dict.fromkeys((*range(128, 160), 8232, 8233, *range(64976, 65008)), REPLACEMENT)
+_PLANE_ENDS = {plane * 0x10000 + end: REPLACEMENT for plane in range(17) for end in (0xFFFE, 0xFFFF)}
 #: Embeddings, overrides and isolates of writing direction: a name could turn what stands beside it around.
-_DIRECTIONS = dict.fromkeys((*range(8234, 8239), *range(8294, 8298)), _REPLACEMENT)
+_DIRECTIONS = dict.fromkeys((*range(8234, 8239), *range(8294, 8298)), REPLACEMENT)
 _SHOWN = _PICTURES | _NO_CHARACTERS | _PLANE_ENDS | _DIRECTIONS
 #: Of characters that are read from right to left, what they are joined by within a name, and marks that keep it to itself.
 _RIGHT_TO_LEFT = frozenset(("R", "AL"))
 _JOINTS = " -'\u2019\u05f3\u05f4\u200c\u200d\u200f"
-_ISOLATE, _END = "\u2068", "\u2069"
+ISOLATE, END = "\u2068", "\u2069"
 #: Advance of a character in ems: of the widest of the usual sans-serif fonts, so that nothing is wider than reckoned.
 _EM, _WIDE_EM, _NARROW_EM = 0.64, 1.0, 0.4
 _NARROW = frozenset("iljtfrI.,:;'|!()[] ")
@@ -49,14 +61,14 @@ def _isolated(words: str) -> Iterator[str]:
     inside, joints = False, ""
     for character in words:
         if unicodedata.bidirectional(character) in _RIGHT_TO_LEFT or (inside and unicodedata.combining(character)):
-            yield f"{joints}{character}" if inside else f"{_ISOLATE}{character}"
+            yield f"{joints}{character}" if inside else f"{ISOLATE}{character}"
             inside, joints = True, ""
         elif inside and character in _JOINTS:
             joints += character
         else:
-            yield f"{_END}{joints}{character}" if inside else character
+            yield f"{END}{joints}{character}" if inside else character
             inside, joints = False, ""
-    yield f"{_END}{joints}" if inside else ""
+    yield f"{END}{joints}" if inside else ""
 
 
 def visible_throughout(value: Any) -> Any:

@@ -1,0 +1,127 @@
+"""A worker whose threads are kept by calls alone: not by callers who have yet to say what they want, nor by those who leave.
+
+gunicorn's own waits in a thread for the head of a request, and in its only loop for the other end of what it closes.
+"""
+
+from __future__ import annotations
+
+import selectors
+import socket
+from collections import deque
+from concurrent.futures import Future
+from functools import partial
+from time import monotonic
+from typing import Any
+
+from platemargin_api.patience import PatientSocket
+from platemargin_api.refusals import Worker as RefusingWorker
+from platemargin_api.settings import Settings
+
+__all__ = ["Worker"]
+
+#: What of a head is taken in before a thread reads the rest, and judges its length.
+_HEAD_BYTES = 64 * 1024
+#: Others wait for long who have waited for a thread for so long [s].
+_LONG_SECONDS = 2.0
+#: How long a connection is still read that the service has closed on its side [s]: closed at once, it would lose its answer.
+_PARTING_SECONDS = 2.0
+
+
+class Worker(RefusingWorker):
+    """gunicorn's worker with threads; its loop takes heads in, and sees closed connections off."""
+
+    def init_process(self) -> None:
+        """Begin."""
+        self._patience_seconds = Settings.from_environment().read_timeout_seconds
+        #: Since when each call waits for a thread.
+        self._waiting: deque[float] = deque()
+        self._parting: deque[Any] = deque()
+        super().init_process()
+
+    def enqueue_req(self, conn: Any) -> None:
+        """Give a connection a thread once the head of its request has come; until then it keeps none."""
+        if not conn.initialized:
+            conn.sock = PatientSocket(conn.sock, self._patience_seconds, self._others_wait)
+            conn.init()
+        if _head_has_come(conn):
+            self._hand_over(conn)
+            return
+        conn.timeout = monotonic() + self._patience_seconds
+        self.pending_conns.append(conn)
+        self.poller.register(conn.sock, selectors.EVENT_READ, partial(self.on_pending_socket_readable, conn))
+
+    def on_pending_socket_readable(self, conn: Any, client: socket.socket) -> None:
+        """Take in more of a head."""
+        if _head_has_come(conn):
+            self.poller.unregister(client)
+            self.pending_conns.remove(conn)
+            self._hand_over(conn)
+
+    def handle(self, conn: Any) -> Any:
+        """Answer a request, in a thread."""
+        self._waiting.popleft()
+        conn.sock.begin()
+        return super().handle(conn)
+
+    def finish_request(self, conn: Any, fs: Future[Any]) -> None:
+        """Keep a connection, or part with it without waiting for its other end."""
+        if fs.cancelled() or fs.exception() or fs.result():
+            super().finish_request(conn, fs)
+        else:
+            self._part(conn)
+
+    def murder_pending(self) -> None:
+        """Close what has been waited for long enough: heads, and connections that others have still to close."""
+        super().murder_pending()
+        while self._parting and self._parting[0].timeout <= monotonic():
+            self._close(self._parting[0])
+
+    def _cap_keepalive(self, deadline: float) -> None:
+        """Wait no longer for a next request, nor for a head, when the worker stops."""
+        super()._cap_keepalive(deadline)
+        for conn in self.pending_conns:
+            conn.timeout = min(conn.timeout, deadline)
+
+    def _hand_over(self, conn: Any) -> None:
+        self._waiting.append(monotonic())
+        super().enqueue_req(conn)
+
+    def _others_wait(self) -> bool:
+        try:
+            return monotonic() - self._waiting[0] > _LONG_SECONDS
+        except IndexError:
+            return False
+
+    def _part(self, conn: Any) -> None:
+        """Say that nothing more is sent, and read for a while."""
+        conn.timeout = monotonic() + _PARTING_SECONDS
+        self._parting.append(conn)
+        self.poller.register(conn.sock, selectors.EVENT_READ, partial(self._see_off, conn))
+        try:
+            conn.sock.shutdown(socket.SHUT_WR)
+        except OSError:
+            self._close(conn)
+
+    def _see_off(self, conn: Any, _client: socket.socket) -> None:
+        if conn.sock.arrived(_HEAD_BYTES) == b"":
+            self._close(conn)
+
+    def _close(self, conn: Any) -> None:
+        self._parting.remove(conn)
+        self.poller.unregister(conn.sock)
+        self.nr_conns -= 1
+        conn.close()
+
+
+def _head_has_come(conn: Any) -> bool:
+    """Take in what has come of a head; tell whether it is all there, more than is taken in, or all that there will be."""
+    unreader = conn.parser.unreader
+    held = unreader.take_buffered()
+    come = None if _is_head(held) else conn.sock.arrived(_HEAD_BYTES)
+    held += come or b""
+    unreader.unread(held)
+    return come == b"" or _is_head(held)
+
+
+def _is_head(held: bytes) -> bool:
+    return len(held) >= _HEAD_BYTES or b"\r\n\r\n" in held.lstrip(b"\r\n")

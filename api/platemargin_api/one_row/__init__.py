@@ -1,0 +1,1 @@
+"""A calculation of columns, written again for one row: derived from its function, never by hand."""

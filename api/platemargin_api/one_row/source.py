@@ -1,0 +1,180 @@
+"""An account of steps as the source of one Python function of plain numbers: the same arithmetic, without numpy's fixed cost.
+
+What Python's numbers do exactly as numpy's is written as an operator; all else calls the very function that was recorded.
+Where Python raises and numpy does not (a division by zero), the function raises, and the caller computes the row as a column.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Iterable
+from dataclasses import fields, is_dataclass
+from typing import Any
+
+import numpy as np
+
+from platemargin.quantities import looked_up
+from platemargin_api.one_row.recorded import Argument, NotRecordedError, Recorded, Step, as_type, constant, decided, operand
+
+__all__ = ["Source"]
+
+#: Kinds of numbers that Python compares, adds and multiplies as numpy does: booleans are numbers in neither, as written here.
+_NUMBERS = frozenset("fi")
+
+_ARITHMETIC = {np.add: "+", np.subtract: "-", np.multiply: "*"}
+_COMPARED = {np.less: "<", np.less_equal: "<=", np.greater: ">", np.greater_equal: ">=", np.equal: "==", np.not_equal: "!="}
+#: Of numbers with a fraction; a name stands for each operand, so that it can be written more than once.
+_OF_FLOATS = {
+    (np.negative, "f"): "-{0}",
+    (np.absolute, "f"): "abs({0})",
+    (np.square, "f"): "{0} * {0}",
+    (np.isnan, "f"): "{0} != {0}",
+    (np.sqrt, "f"): "(sqrt({0}) if {0} >= 0.0 else nan)",
+    (np.copysign, "ff"): "copysign({0}, {1})",
+    # NaN prevails, as in numpy; from 2^52 on every double is whole; minus zero is kept.
+    (np.minimum, "ff"): "({0} if {0} <= {1} or {0} != {0} else {1})",
+    (np.maximum, "ff"): "({0} if {0} >= {1} or {0} != {0} else {1})",
+    (np.rint, "f"): "((float(round({0})) or {0} * 0.0) if -4503599627370496.0 < {0} < 4503599627370496.0 else {0})",
+    (np.floor, "f"): "((float(floor({0})) or {0} * 0.0) if -4503599627370496.0 < {0} < 4503599627370496.0 else {0})",
+}
+_OF_TRUTH = {
+    (np.bitwise_and, "bb"): "({0} and {1})",
+    (np.logical_and, "bb"): "({0} and {1})",
+    (np.bitwise_or, "bb"): "({0} or {1})",
+    (np.logical_or, "bb"): "({0} or {1})",
+    (np.invert, "b"): "not {0}",
+    (np.logical_not, "b"): "not {0}",
+}
+_TEMPLATES = {**_OF_FLOATS, **_OF_TRUTH}
+#: What makes an outcome of numpy's one of Python's, by its kind; days and spans of days stay numpy's.
+_PLAIN = {"f": "float({})", "i": "int({})", "b": "bool({})", "U": "str({})", "M": "({})[()]", "m": "({})[()]"}
+_KNOWN: dict[str, Any] = {
+    "sqrt": math.sqrt,
+    "copysign": math.copysign,
+    "floor": math.floor,
+    "nan": math.nan,
+    "inf": math.inf,
+    "bisect_left": bisect_left,
+    "bisect_right": bisect_right,
+    "array": np.array,
+}
+
+
+class Source:
+    """The function's source while it is written, and the names that it looks up."""
+
+    def __init__(self, arguments: Iterable[str]) -> None:
+        self.looked_up: dict[str, Any] = dict(_KNOWN)
+        self._arguments = {name: f"a{number}" for number, name in enumerate(arguments)}
+        self._names: dict[Step, str] = {}
+        self._lines: list[str] = []
+
+    def conditions(self, steps: Iterable[Step]) -> None:
+        """Write what the account holds on: elsewhere the function tells nothing."""
+        for step in steps:
+            if step.done is decided:
+                self._lines.append(f"if {self.of(step.of[0])} is not {step.options['truth']}: return None")
+
+    def function(self, told: str) -> Callable[..., Any]:
+        """Return the function that takes the arguments in their order, and returns what an expression tells."""
+        head = f"def row({', '.join(self._arguments.values())}):"
+        text = "\n    ".join([head, *self._lines, f"return {told}"])
+        exec(compile(text, "<one row>", "exec"), self.looked_up)  # noqa: S102  written here, of names and numbers made here
+        written: Callable[..., Any] = self.looked_up["row"]
+        return written
+
+    def of(self, one: Any) -> str:
+        """Return what an operand is called, or its value as it is written; a step is written when it is first asked for."""
+        if isinstance(one, Step):
+            if one not in self._names:
+                self._names[one] = self._written(one)
+            return self._names[one]
+        if isinstance(one, (bool, int, str)) or (isinstance(one, float) and math.isfinite(one)):
+            return f"({one!r})"
+        return self.named(one)
+
+    def told(self, value: Any) -> str:
+        """Return an expression that builds a value anew: a column, a dataclass or a tuple of columns, or what is neither."""
+        if isinstance(value, Recorded):
+            return self.of(value.step)
+        if isinstance(value, (tuple, list)):
+            return "(" + "".join(f"{self.told(one)}, " for one in value) + ")"
+        if is_dataclass(value):
+            members = ", ".join(f"{one.name}={self.told(getattr(value, one.name))}" for one in fields(value))
+            return f"{self.named(type(value))}({members})"
+        if np.size(value) != 1:
+            raise NotRecordedError(f"a value of {np.size(value)} items is no column of one row")
+        return self.of(operand(value))
+
+    def named(self, value: Any) -> str:
+        """Return a name under which the function finds a value."""
+        name = f"c{len(self.looked_up)}"
+        self.looked_up[name] = value
+        return name
+
+    def _written(self, step: Step) -> str:
+        if isinstance(step.done, Argument):
+            return self._arguments[step.done.name]
+        line = self._spelt(step)
+        name = f"v{len(self._lines)}"
+        self._lines.append(f"{name} = {line}")
+        return name
+
+    def _spelt(self, step: Step) -> str:
+        for way in (self._as_operator, self._as_choice, self._as_table):
+            if (spelt := way(step)) is not None:
+                return spelt
+        return self._as_call(step)
+
+    def _as_operator(self, step: Step) -> str | None:
+        kinds, names = [_kind(one) for one in step.of], [self.of(one) for one in step.of]
+        numbers = _NUMBERS.issuperset(kinds)
+        if step.done is constant:
+            return names[0]
+        if step.done in _ARITHMETIC and numbers:
+            return f" {_ARITHMETIC[step.done]} ".join(names)
+        if step.done in _COMPARED and (numbers or set(kinds) in ({"U"}, {"b"})):
+            return f" {_COMPARED[step.done]} ".join(names)
+        if step.done is np.true_divide and numbers:
+            return f"{names[0]} / {names[1]}"
+        template = _TEMPLATES.get((step.done, "".join(kinds)))
+        return template.format(*names) if template else None
+
+    def _as_choice(self, step: Step) -> str | None:
+        if step.done is as_type and _kind(step.of[0]) in "fib" and step.kind in "fib":
+            return _PLAIN[step.kind].format(self.of(step.of[0]))
+        if step.done is not np.where:
+            return None
+        first, second = (self._as_kind(one, step.kind) for one in step.of[1:])
+        return f"({first} if {self.of(step.of[0])} else {second})"
+
+    def _as_kind(self, one: Any, kind: str) -> str:
+        return self.of(one) if _kind(one) == kind else _PLAIN[kind].format(self.of(one))
+
+    def _as_table(self, step: Step) -> str | None:
+        table = step.of[0] if step.of else None
+        if not isinstance(table, np.ndarray) or table.ndim != 1 or step.done not in (looked_up, np.searchsorted):
+            return None
+        entries, place = self.named(tuple(table.tolist())), self.of(step.of[1])
+        if step.done is looked_up:
+            return f"{entries}[{place}]"
+        if step.done is np.searchsorted and _kind(step.of[1]) == "f":
+            # NaN comes after every number.
+            side = step.options.get("side", "left")
+            return f"(bisect_{side}({entries}, {place}) if {place} == {place} else {len(table)})"
+        return None
+
+    def _as_call(self, step: Step) -> str:
+        if step.kind not in _PLAIN:
+            raise NotRecordedError(f"{step.done.__name__} makes values of the kind {step.kind}")
+        options = [f"{name}={value!r}" for name, value in step.options.items()]
+        # numpy reckons a power, a logarithm and the like otherwise for a plain number than for a column, by an ulp.
+        in_columns = step.kind == "f" and step.done is not np.hypot and getattr(np, step.done.__name__, None) is step.done
+        names = [f"array([{self.of(one)}])" if in_columns else self.of(one) for one in step.of]
+        call = f"{self.named(step.done)}({', '.join([*names, *options])})"
+        return f"{call}.item()" if in_columns else _PLAIN[step.kind].format(call)
+
+
+def _kind(one: Any) -> str:
+    return one.kind if isinstance(one, Step) else np.asarray(one).dtype.kind
