@@ -37,7 +37,7 @@ coverage: dev-environment  ## which lines and branches of calc/ its tests reach;
 	.venv/bin/python -m coverage run -m pytest tests/calc tests/published
 	.venv/bin/python -m coverage report
 
-mutate: dev-environment  ## faults put into what decides, and which of them its tests find (an hour)
+mutate: dev-environment  ## faults put into what decides, and which of them its tests find (hours)
 	.venv/bin/python tests/mutate/run.py
 
 load: dev-environment  ## how fast it is, beside its floors and a peer; exit 1 where a goal is missed (idle machine, taskset)

@@ -83,6 +83,45 @@ def test_corrections_add_up_and_the_budget_too(case):
     assert [int(line.quantity) for line in read.budget] == list(Quantity)
 
 
+UNITS = {
+    Quantity.READING: "mm",
+    Quantity.REPEATABILITY: "mm",
+    Quantity.VELOCITY: "m/s",
+    Quantity.TEMPERATURE: "degC",
+    Quantity.TEMPERATURE_COEFFICIENT: "1/degC",
+    Quantity.COATING_THICKNESS: "um",
+    Quantity.COATING_VELOCITY: "m/s",
+    Quantity.ECHO_MODE: "mm",
+}
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_each_line_of_the_budget_is_in_the_unit_of_its_quantity(case):
+    units = UNITS | ({Quantity.READING: "us"} if "transit_time_us" in CASES[case] else {})
+    assert {Quantity(int(line.quantity)): str(line.unit) for line in ultrasonic_thickness(**CASES[case]).budget} == units
+
+
+MOVED = {
+    Quantity.READING: "indicated_mm",
+    Quantity.VELOCITY: "velocity_m_per_s",
+    Quantity.TEMPERATURE: "temperature_c",
+    Quantity.COATING_THICKNESS: "coating_um",
+    Quantity.COATING_VELOCITY: "coating_velocity_m_per_s",
+}
+
+
+@pytest.mark.parametrize("quantity", MOVED)
+def test_a_sensitivity_is_how_the_thickness_answers_sign_and_all(quantity):
+    """GUM 5.1.3: c is the derivative, here by central differences; warm steel read through paint, its gauge set by itself."""
+    given = {"indicated_mm": 6.8, "velocity_m_per_s": 5900.0, "gauge_velocity_m_per_s": 5920.0, "temperature_c": 60.0, **SINGLE}
+    given["coating_velocity_m_per_s"] = 2500.0
+    name = MOVED[quantity]
+    step = given[name] * 1e-5
+    above, below = (ultrasonic_thickness(**{**given, name: given[name] + by}).thickness_mm for by in (step, -step))
+    (line,) = [line for line in ultrasonic_thickness(**given).budget if int(line.quantity) == quantity]
+    assert line.sensitivity == pytest.approx((above - below) / (2 * step), rel=1e-6)
+
+
 def test_a_film_counts_in_a_single_echo_alone():
     """250 um at 2500 m/s takes as long as 0.592 mm of steel at 5920 m/s (arithmetic)."""
     by_mode = [float(ultrasonic_thickness(indicated_mm=6.8, coating_um=250.0, mode=mode).thickness_mm) for mode in EchoMode]
@@ -133,3 +172,10 @@ def test_a_film_thicker_than_the_reading_is_possible_by_multiple_echo():
 
 def test_every_finding_has_a_code_of_its_own():
     assert len({finding.code for finding in FINDINGS}) == len(FINDINGS)
+
+
+@pytest.mark.parametrize(("temperature_c", "sign"), [(60.0, -1), (20.0, 0), (-5.0, 1)])
+def test_a_velocity_that_falls_faster_makes_warm_steel_thinner_and_cold_steel_thicker(temperature_c, sign):
+    read = ultrasonic_thickness(indicated_mm=6.8, temperature_c=temperature_c, reference_temperature_c=20.0)
+    (line,) = [line for line in read.budget if int(line.quantity) == Quantity.TEMPERATURE_COEFFICIENT]
+    assert np.sign(line.sensitivity) == sign

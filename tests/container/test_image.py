@@ -134,10 +134,8 @@ def test_a_decision_is_made_again_by_the_image_of_its_release(podman, image, pro
     body = (ROOT / "tests/recipes/surveys/teasel.json").read_bytes()
     registry = load_registry()
     kept = encoded(registry.calculations["hull-survey"], registry, body)
-    assert (
-        run(*podman, "run", "--rm", "--pull=never", image, "platemargin", "--version").split()[-1]
-        == (json.loads(kept)["provenance"]["service_version"])
-    )
+    release = run(*podman, "run", "--rm", "--pull=never", *HARDENED, *ALONE, image, "platemargin", "--version").split()[-1]
+    assert release == json.loads(kept)["provenance"]["service_version"]
     # Others than root read it there.
     tmp_path.chmod(0o755)
     (tmp_path / "request.json").write_bytes(body)

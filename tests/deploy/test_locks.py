@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
-LOCKS = [*sorted(ROOT.glob("requirements*.txt")), ROOT / "tests/clients/python.txt", ROOT / "tests/load/peers.txt"]
+OTHERS = ("docker/sbom.txt", "tests/clients/python.txt", "tests/load/peers.txt")
+LOCKS = [*sorted(ROOT.glob("requirements*.txt")), *(ROOT / name for name in OTHERS)]
 SHA_256 = re.compile(r"--hash=sha256:[0-9a-f]{64}")
 
 
