@@ -1,7 +1,6 @@
 """Requests that are wrong as HTTP, or mean harm: each has its 4xx or a closed connection, and the next call its answer."""
 
 import gzip
-import json
 import struct
 from dataclasses import dataclass
 
