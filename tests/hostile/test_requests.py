@@ -150,7 +150,7 @@ BODIES = {
     "8 MB of brackets": body(b"[" * 8_000_000),
     "8 MB of empty lists": body(b"[" + b"[]," * 2_600_000 + b"[]]", says="more than 1,000,000 values"),
     "8 MB of unknown members": body(
-        json.dumps({f"m{number}": 1 for number in range(500_000)}).encode(), says="more than 1,000 members"
+        b"{" + b",".join(b'"m%d":1' % number for number in range(500_000)) + b"}", says="more than 1,000 members"
     ),
     "200,000 times one member": body(b"{" + b",".join([b'"plate_mm":1'] * 200_000) + b"}", says="named twice"),
     "a member twice after 200,000 others": body(
