@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
+from collections.abc import Iterator
 from typing import Any
 
 import orjson
@@ -16,6 +17,8 @@ __all__ = ["MalformedBodyError", "dump", "parse"]
 
 #: A text of 8 MiB may be of millions of empty lists, each some thirty times as large once it is read.
 MOST_VALUES = 1_000_000
+#: No request has as many in one object; each that is unknown would be a fault with its place.
+MOST_MEMBERS = 1_000
 
 
 class MalformedBodyError(ValueError):
@@ -29,7 +32,7 @@ def parse(body: bytes) -> Any:
     ------
     MalformedBodyError
         For what is not JSON in UTF-8, a number beyond a double, NaN, a lone surrogate, nesting beyond 1,000, a member
-        that is named twice in one object, or more than MOST_VALUES values.
+        that is named twice in one object, more than MOST_MEMBERS in one, or more than MOST_VALUES values.
     """
     if sum(map(body.count, (b",", b"[", b"{"))) > MOST_VALUES:
         raise MalformedBodyError(f"The body has more than {MOST_VALUES:,} values: send less at a time.")
@@ -39,7 +42,21 @@ def parse(body: bytes) -> Any:
         raise MalformedBodyError(f"The request is {_not_utf8(body) or worded(error)}.") from None
     if _may_name_one_twice(body, value):
         _refuse_duplicates(body)
+    if any(len(inner) > MOST_MEMBERS for inner in _objects(value)):
+        raise MalformedBodyError(f"An object has more than {MOST_MEMBERS:,} members.")
     return value
+
+
+def _objects(value: Any) -> Iterator[dict[str, Any]]:
+    """Yield every object of a value, however deep."""
+    left = [value]
+    while left:
+        inner = left.pop()
+        if isinstance(inner, dict):
+            yield inner
+            left.extend(inner.values())
+        elif isinstance(inner, list):
+            left.extend(inner)
 
 
 def _not_utf8(body: bytes) -> str:
