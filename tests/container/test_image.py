@@ -48,7 +48,7 @@ pytestmark = [
 
 def attempt(*command):
     words = [str(word) for word in command]
-    return subprocess.run(words, check=False, text=True, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, timeout=600)
+    return subprocess.run(words, check=False, text=True, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, timeout=1200)
 
 
 def run(*command):
