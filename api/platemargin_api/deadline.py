@@ -26,7 +26,7 @@ from typing import Protocol, TypeVar
 from flask import Response, current_app, request
 
 from platemargin_api import metrics
-from platemargin_api.headers import calculation_headers
+from platemargin_api.headers import SAFE, calculation_headers
 from platemargin_api.problems import ProblemError
 from platemargin_api.registry import Served
 from platemargin_api.upload import BLOCK_BYTES
@@ -186,6 +186,8 @@ def _overdue(call: Calculating, seconds: int) -> ProblemError:
 def _as_sent(response: Response) -> bytes:
     """Return a response as it goes over the wire, the last of its connection."""
     response.headers["Connection"] = "close"
+    for name, value in SAFE.items():
+        response.headers.setdefault(name, value)
     head = "".join(f"{name}: {value}\r\n" for name, value in response.get_wsgi_headers(request.environ))
     return f"HTTP/1.1 {response.status}\r\n{head}\r\n".encode("latin-1") + response.get_data()
 

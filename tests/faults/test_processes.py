@@ -78,7 +78,7 @@ def test_rolling_restarts_lose_no_request(serving, calling):
             for _ in range(RESTARTS):
                 before = callers.outcomes["right"]
                 successor = started_successor(service, master)
-                wait_for(lambda successor=successor: len(service.workers(successor)) == 2)
+                wait_for(lambda successor=successor: len(service.workers(successor)) == 2, 120)
                 os.kill(master, signal.SIGTERM)
                 wait_for(lambda master=master: is_gone(master))
                 master = successor
@@ -100,7 +100,7 @@ def started_successor(service, master):
             time.sleep(0.5)
         return next(iter(others), None)
 
-    return wait_for(asked)
+    return wait_for(asked, 120)
 
 
 def test_a_hangup_reloads_keys_and_loses_nothing_and_plug_ins_need_a_restart(serving, tmp_path):
