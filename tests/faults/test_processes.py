@@ -93,12 +93,13 @@ def started_successor(service, master):
     """Ask for a successor until there is one: a successor itself has to notice first that it is the only one."""
 
     def asked():
-        workers = [pid for pid in service.workers(master) if not service.workers(pid)]
-        others = set(service.workers(master)) - set(workers)
+        others = [pid for pid in service.workers(master) if pid not in workers]
         if not others:
             os.kill(master, signal.SIGUSR2)
             time.sleep(0.5)
-        return next(iter(others), None)
+        return next((pid for pid in others if service.workers(pid)), None)
+
+    workers = service.workers(master)
 
     return wait_for(asked, 120)
 
