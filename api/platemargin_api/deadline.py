@@ -136,9 +136,15 @@ class Warden(Thread):
 
     def _turn_away(self, call: Calculating) -> None:
         """Answer in the place of a thread that does not, in its request's own context."""
-        problem = _overdue(call, self._seconds)
         connection: socket = request.environ["gunicorn.socket"]
-        self._worker.let_go(connection, call.thread)
+        try:
+            self._tell(call, connection)
+        finally:
+            # The last of it: a worker that stops ends when it has no connection to wait for.
+            self._worker.let_go(connection, call.thread)
+
+    def _tell(self, call: Calculating, connection: socket) -> None:
+        problem = _overdue(call, self._seconds)
         response = current_app.make_response(current_app.handle_user_exception(problem))
         response.headers.update(calculation_headers(call.served.offered))
         response = current_app.process_response(response)

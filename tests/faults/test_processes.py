@@ -78,7 +78,7 @@ def test_rolling_restarts_lose_no_request(serving, calling):
             for _ in range(RESTARTS):
                 before = callers.outcomes["right"]
                 successor = started_successor(service, master)
-                wait_for(lambda successor=successor: len(service.workers(successor)) == 2)
+                wait_for(lambda successor=successor: len(service.workers(successor)) == 2, 120)
                 os.kill(master, signal.SIGTERM)
                 wait_for(lambda master=master: is_gone(master))
                 master = successor
@@ -93,14 +93,15 @@ def started_successor(service, master):
     """Ask for a successor until there is one: a successor itself has to notice first that it is the only one."""
 
     def asked():
-        workers = [pid for pid in service.workers(master) if not service.workers(pid)]
-        others = set(service.workers(master)) - set(workers)
+        others = [pid for pid in service.workers(master) if pid not in workers]
         if not others:
             os.kill(master, signal.SIGUSR2)
             time.sleep(0.5)
-        return next(iter(others), None)
+        return next((pid for pid in others if service.workers(pid)), None)
 
-    return wait_for(asked)
+    workers = service.workers(master)
+
+    return wait_for(asked, 120)
 
 
 def test_a_hangup_reloads_keys_and_loses_nothing_and_plug_ins_need_a_restart(serving, tmp_path):
