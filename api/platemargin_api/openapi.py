@@ -210,7 +210,8 @@ def _answered(served: Served, registry: Registry) -> dict[str, Any]:
     try:
         return answer(served, registry, dump(served.offered.example))
     except Exception as error:
-        raise refusal(served, f"its example is not answered: {type(error).__name__}: {error}") from error
+        cause = error.__cause__ or error
+        raise refusal(served, f"its example is not answered: {type(cause).__name__}: {cause}") from error
 
 
 def _answer_schema(result: dict[str, str]) -> dict[str, Any]:

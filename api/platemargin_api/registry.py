@@ -113,6 +113,12 @@ class Served(Plugin[Calculation]):
         """The response's writer."""
         return compiled(self.response)
 
+    def in_columns(self) -> Served:
+        """Return the same without a way of its own for one row."""
+        alone = Served(self.offered, self.distribution)
+        alone.__dict__["one_row"] = None
+        return alone
+
     @cached_property
     def one_row(self) -> OneRow | None:
         """An elementwise calculation of one row, without columns; None where it cannot be derived."""

@@ -529,7 +529,7 @@ def test_the_limits_may_be_set_and_are_told():
     default = client.get("/v1/calculations/hull-survey").json
     assert default["limits"] == {"max_body_bytes": 8 * MIB, "max_line_bytes": MIB, "max_rows": 100_000_000}
     assert default["media"] == [
-        {"request": "application/json", "answers": ["application/json", "image/svg+xml", "text/html"]},
+        {"request": "application/json", "answers": ["application/json", "image/svg+xml", "text/html", "application/pdf"]},
         {"request": NDJSON, "answers": [NDJSON]},
     ]
 

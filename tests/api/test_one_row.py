@@ -20,7 +20,7 @@ from platemargin_api.one_row import source
 from platemargin_api.one_row.derived import one_row
 from platemargin_api.one_row.recorded import Recording
 from platemargin_api.problems import ProblemError
-from platemargin_api.registry import Served, load_registry
+from platemargin_api.registry import load_registry
 
 REGISTRY = load_registry()
 ELEMENTWISE = [name for name, served in REGISTRY.calculations.items() if served.offered.elementwise]
@@ -48,10 +48,7 @@ SPECIAL = [
 @cache
 def of_columns(name):
     """The same calculation, served without a way of its own for one row."""
-    served = REGISTRY.calculations[name]
-    without = Served(served.offered, served.distribution)
-    without.__dict__["one_row"] = None
-    return without
+    return REGISTRY.calculations[name].in_columns()
 
 
 def of_field(field):

@@ -221,8 +221,8 @@ def loaded(before="", **environment):
 def test_without_a_receiver_nothing_is_loaded_nor_asked():
     off, _ = loaded()
     on, _ = loaded(OTEL_EXPORTER_OTLP_ENDPOINT="http://127.0.0.1:9")
-    assert off == "[] 2"
-    assert on == "['google', 'opentelemetry'] 3"
+    assert off == "[] 1"
+    assert on == "['google', 'opentelemetry'] 2"
 
 
 WITHOUT_THE_EXTRA = """
@@ -237,5 +237,5 @@ sys.meta_path.insert(0, Missing())
 
 def test_without_the_extra_it_is_said_and_the_service_starts():
     told, said = loaded(WITHOUT_THE_EXTRA, OTEL_EXPORTER_OTLP_ENDPOINT="http://127.0.0.1:9")
-    assert told == "[] 2"
+    assert told == "[] 1"
     assert "the extra platemargin[opentelemetry] is not installed" in said

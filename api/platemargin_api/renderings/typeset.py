@@ -16,12 +16,21 @@ def main(template: Path, fonts: Path) -> None:
     The machine's own fonts would set the same words differently elsewhere: they are left out.
     """
     known = typst.Fonts(include_system_fonts=False, font_paths=[str(fonts)])
-    words = {"words": sys.stdin.buffer.read().decode()}
-    compiler = typst.Compiler(template, root=template.parent, font_paths=known, sys_inputs=words)
-    made = compiler.compile(format="pdf", pdf_standards=["ua-1"])
-    if not isinstance(made, bytes):
-        raise SystemExit(f"{template.name} gives no document")
+    compiler = typst.Compiler(template, root=template.parent, font_paths=known)
+    words = sys.stdin.buffer.read().decode()
+    try:
+        made = _made(compiler, words, floats="yes")
+    except typst.TypstError:
+        # typst 0.15 cannot tag everything that floats past the end of a page (typst/typst#8487): it stays where it stands.
+        made = _made(compiler, words, floats="no")
     sys.stdout.buffer.write(made)
+
+
+def _made(compiler: typst.Compiler, words: str, *, floats: str) -> bytes:
+    made = compiler.compile(format="pdf", pdf_standards=["ua-1"], sys_inputs={"words": words, "floats": floats})
+    if not isinstance(made, bytes):
+        raise SystemExit("it gives no document")
+    return made
 
 
 if __name__ == "__main__":
