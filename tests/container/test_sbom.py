@@ -78,7 +78,8 @@ def test_what_asks_for_what_is_as_the_packages_say(bill, packages):
 
 
 def holds(requirement):
-    return requirement.marker is None or requirement.marker.evaluate({"extra": ""})
+    # What the lock is made of: the project itself and what it takes for PDF.
+    return requirement.marker is None or any(requirement.marker.evaluate({"extra": extra}) for extra in ("", "pdf"))
 
 
 def canonical(requirement):

@@ -114,17 +114,23 @@ def test_service_is_one_master_and_its_workers(monkeypatch):
 
 
 def _processes_at(port):
-    """Return pid and parent of every process whose command line ends in the address (a bare machine has no ps)."""
-    found = []
+    """Return pid and parent of every process that holds the listening socket of a port, and of each child of one.
+
+    Their command lines do not tell: gunicorn writes others where it can.
+    """
+    listening = {
+        line.split()[9] for line in Path("/proc/net/tcp").read_text().splitlines() if f":{int(port):04X} 00000000" in line
+    }
+    parents, holders = {}, set()
     for folder in Path("/proc").glob("[0-9]*"):
         try:
-            arguments = (folder / "cmdline").read_text().split("\0")
-            parent = (folder / "stat").read_text().rpartition(")")[2].split()[1]
-        except (FileNotFoundError, ProcessLookupError):
+            parents[int(folder.name)] = int((folder / "stat").read_text().rpartition(")")[2].split()[1])
+            held = {str(opened.readlink()) for opened in (folder / "fd").iterdir()}
+        except OSError:
             continue
-        if f"127.0.0.1:{port}" in arguments:
-            found.append((folder.name, parent))
-    return found
+        if held & {f"socket:[{inode}]" for inode in listening}:
+            holders.add(int(folder.name))
+    return [(process, parent) for process, parent in parents.items() if process in holders or parent in holders]
 
 
 @pytest.mark.parametrize("address", ["0.0.0.0:0", "[::]:0"])
