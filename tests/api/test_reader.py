@@ -556,7 +556,7 @@ class ByHand(Request):
         Loading,
         Request.from_dict({"plate_mm": OwnNumber(**number)}, name="OwnFields"),
         Request.from_dict({"plate_mm": ma.fields.Float()}, name="Foreign"),
-        Request.from_dict({"plate_mm": with_validator(Number(**number), OwnBetween(0, 9))}, name="OwnBounds"),
+        Request.from_dict({"plate_mm": with_validator(Number(**number), OwnBetween(0, 9, "mm"))}, name="OwnBounds"),
         Request.from_dict({"plate_mm": with_validator(Number(**number), lambda _: None)}, name="OwnRule"),
         Request.from_dict({"flag": with_validator(Flag(description="A flag."), lambda _: None)}, name="OwnFlag"),
         Request.from_dict({"parts": Rows(Hooked, 0, 2, description="Rows.")}, name="HookWithin"),

@@ -255,4 +255,4 @@ def test_nothing_that_was_sent_is_in_the_log(service):
     service.tell(head(line="GET /pm_secret  HTTP/1.1"))
     log = service.log.read_text()
     assert "pm_secret" not in log
-    assert log.count('"event":"refused"') >= 3
+    assert log.count('"event":"no request"') >= 3

@@ -61,17 +61,18 @@ def requests():
 
 def test_no_worker_answers_otherwise_than_another_nor_after_a_new_start(requests, tmp_path, monkeypatch):
     assert sum(calculation == "hull-survey" for calculation, _ in requests) >= 4
-    monkeypatch.setenv("TMPDIR", str(tmp_path))
     workers = {}
     for count in ("3", "1"):
         monkeypatch.setenv("WEB_CONCURRENCY", count)
+        counts = tmp_path / count
+        counts.mkdir()
+        monkeypatch.setenv("PROMETHEUS_MULTIPROC_DIR", str(counts))
         with served(0) as address, ThreadPoolExecutor(8) as callers:
             for (calculation, name), (body, answer) in requests.items():
                 again = callers.map(lambda _, path=calculation, body=body: post(address, path, body), range(8))
                 assert set(again) == {answer}, (calculation, name)
             # Each worker that answered has a file of counts, called by its process.
-            files = tmp_path.glob("platemargin-counts-*/counter_*.db")
-            workers[count] = {re.search("[0-9]+", path.name).group() for path in files}
+            workers[count] = {re.search("[0-9]+", path.name).group() for path in counts.glob("counter_*.db")}
     assert len(workers["3"]) > 1
     assert len(workers["1"]) == 1
 
