@@ -211,7 +211,7 @@ def test_its_size_is_known(podman, image):
     """What the project adds to its base; DEVELOPERS.md tells the figures. The public base is not the one that is here."""
     layers = {name: int(run(*podman, "image", "inspect", "--format", "{{.Size}}", name)) / 1e6 for name in (BASE, image)}
     print(f"\nbase {layers[BASE]:.0f} MB, image {layers[image]:.0f} MB")  # noqa: T201  told where -s is given
-    assert layers[image] - layers[BASE] < 260
+    assert layers[image] - layers[BASE] < 380
 
 
 @pytest.fixture(scope="module")
