@@ -12,7 +12,7 @@ serve: run-environment  ## the service on this machine
 	.venv/bin/platemargin serve
 
 test: dev-environment  ## every test but the container's
-	.venv/bin/python -m pytest -n auto -m "not container"
+	.venv/bin/python -m pytest -n auto --dist worksteal -m "not container"
 
 check: dev-environment  ## style, types, who may import whom, and the OpenAPI document
 	.venv/bin/ruff check

@@ -258,7 +258,7 @@ OWN_RULES = [
     st.sampled_from([[], *([rule] for rule in OWN_RULES)]),
     st.sampled_from([{}, {"draught_m": 0.75}, {"draught_m": 2.0, "frame_spacing_mm": 700.0}]),
 )
-@every_example
+@fewer_examples
 def test_a_benchmark_only_ever_adds_what_breaks_it(sent, sets, rules, hull):
     """Whatever it is used beside, each verdict of a reading is what it was, or watch where it is broken; the whole one too, but
     for a pass, which is withheld where the hull does not tell what the benchmark needs.
@@ -274,7 +274,7 @@ def test_a_benchmark_only_ever_adds_what_breaks_it(sent, sets, rules, hull):
 
 
 @given(st.data(), readings())
-@every_example
+@fewer_examples
 def test_order_of_readings_does_not_matter_to_zones(data, in_order):
     """Each zone of a survey is the same however its readings are sent, but for the index of the thinnest."""
     shuffled = data.draw(st.permutations(in_order))

@@ -16,8 +16,6 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 import pytest
-from cyclonedx.schema import SchemaVersion
-from cyclonedx.validation import json as validation
 
 from platemargin_api.answer import encoded
 from platemargin_api.registry import load_registry
@@ -180,10 +178,10 @@ INSTALLED = "import importlib.metadata as m; print(*(f'{d.name} {d.version}' for
 DEBIAN = ["dpkg-query", "--show", "--showformat", "${db:Status-Status} ${Package} ${Version}\n"]
 
 
-def test_its_bill_of_materials_has_everything_that_is_in_it(podman, container):
+def test_its_bill_of_materials_has_everything_that_is_in_it(podman, container, fault_of):
     """Held against what the image's own Python and dpkg find in it, and the format's schema."""
     bill = run(*podman, "exec", container, "cat", BILL)
-    assert validation.JsonStrictValidator(SchemaVersion.V1_6).validate_str(bill) is None
+    assert fault_of(bill) is None
     told = json.loads(bill)
     listed = {}
     for component in told["components"]:

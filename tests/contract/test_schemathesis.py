@@ -17,7 +17,7 @@ from schemathesis.specs.openapi.checks import negative_data_rejection, positive_
 
 from platemargin_api.app import create_app
 
-EXAMPLES = int(os.environ.get("PLATEMARGIN_EXAMPLES", "25"))
+EXAMPLES = int(os.environ.get("PLATEMARGIN_EXAMPLES", "15"))
 
 app = create_app()
 document = app.test_client().get("/openapi.json").json
