@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from enum import IntEnum
+from functools import cache
 from typing import Any
 
 import marshmallow as ma
@@ -59,6 +60,16 @@ class Wrong:
     detail: str
     allowed: Mapping[str, Any] = field(default_factory=dict)
     misspelt: str | None = None
+
+
+@cache
+def _objects_of(names: tuple[str, ...]) -> Callable[[Sequence[Sequence[Any]]], list[dict[str, Any]]]:
+    """Return a function from a column of each name to objects: a literal is made several times as fast as `dict(zip())`."""
+    values = [f"value{number}" for number in range(len(names))]
+    literal = ", ".join(f"{name!r}: {value}" for name, value in zip(names, values, strict=True))
+    text = f"lambda columns: [{{{literal}}} for {', '.join(values)}, in zip(*columns, strict=True)]"
+    made: Callable[[Sequence[Sequence[Any]]], list[dict[str, Any]]] = eval(text)  # noqa: S307  of names as they are quoted
+    return made
 
 
 def _single(value: Any) -> Any:
@@ -408,10 +419,7 @@ class Object(_Own, ma.fields.Nested):
     def rows(self, held: Any) -> list[dict[str, Any]]:
         """Return the objects, from the columns that are named as the members are."""
         fields: dict[str, Any] = self.schema.fields
-        columns = [field.rows(getattr(held, name)) for name, field in fields.items()]
-        names = tuple(fields)
-        # A row has a value of each column: only the columns may differ in length.
-        return [dict(zip(names, values, strict=False)) for values in zip(*columns, strict=True)]
+        return _objects_of(tuple(fields))([field.rows(getattr(held, name)) for name, field in fields.items()])
 
 
 class List(_Own, ma.fields.List[Any]):

@@ -48,12 +48,22 @@ def prepare() -> Counted:
 
 def count(*, calculation: str, status: int, problem: str, seconds: float, answered: int, refused: int) -> None:
     """Count a request, and the rows of a call of many."""
-    counted = prepare()
-    counted.requests.labels(calculation, str(status), problem).inc()
-    counted.seconds.labels(calculation).observe(seconds)
+    _requests(calculation, str(status), problem).inc()
+    _seconds(calculation).observe(seconds)
     for outcome, number in (("answered", answered), ("refused", refused)):
         if number:
-            counted.rows.labels(calculation, outcome).inc(number)
+            prepare().rows.labels(calculation, outcome).inc(number)
+
+
+@cache
+def _requests(calculation: str, status: str, problem: str) -> Any:
+    """Return what counts such requests: to find it costs the library more than to count."""
+    return prepare().requests.labels(calculation, status, problem)
+
+
+@cache
+def _seconds(calculation: str) -> Any:
+    return prepare().seconds.labels(calculation)
 
 
 def stuck(threads: int) -> None:

@@ -11,7 +11,7 @@ import re
 import sys
 from collections.abc import Callable, Container, Mapping
 from datetime import date
-from typing import Annotated, Any, Literal, TypeAlias
+from typing import Annotated, Any, Literal, NotRequired, TypeAlias, TypedDict
 
 import marshmallow as ma
 import msgspec
@@ -37,7 +37,7 @@ class _Unknown(Exception):  # noqa: N818  not an error: the schema has no quick 
 def derived(schema: ma.Schema) -> Reader | None:
     """Return the decoder of a request schema; None where it has none."""
     try:
-        decoder = msgspec.json.Decoder(_struct(schema))
+        decoder: Any = msgspec.json.Decoder(_object_of(schema))
     except (_Unknown, TypeError, ValueError):  # the latter two for bounds that msgspec does not declare
         return None
     filled, without_nulls = _filling(schema), _filling(schema, nulls=False)
@@ -45,10 +45,9 @@ def derived(schema: ma.Schema) -> Reader | None:
 
     def read(body: bytes, known: Container[str]) -> tuple[dict[str, Any], dict[str, Any]] | None:
         try:
-            members = decoder.decode(body)
+            sent: dict[str, Any] = decoder.decode(body)
         except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
             return None
-        sent = msgspec.to_builtins(members, builtin_types=(date,))
         written = orjson.dumps(sent)
         if not _all_was_read(body, written):
             return None
@@ -60,7 +59,7 @@ def derived(schema: ma.Schema) -> Reader | None:
 
 
 def _all_was_read(body: bytes, written: bytes) -> bool:
-    """Tell whether no member was dropped as the second of its name, and no minus zero is left to be made zero.
+    """Tell whether no member was dropped, unknown or the second of its name, and no minus zero is left to be made zero.
 
     Without a backslash every member and every text has its quotation marks, in the body as in what was read of it.
     """
@@ -100,8 +99,8 @@ def _is_as_sent(schema: ma.Schema) -> bool:
     return all(default is ma.missing and within is None for default, within in fillings)
 
 
-def _struct(schema: ma.Schema) -> type[msgspec.Struct]:
-    """Return a class of what a schema takes, absent members unset."""
+def _object_of(schema: ma.Schema) -> Any:
+    """Return the type of what a schema takes."""
     _refuse(
         schema.unknown != ma.RAISE,
         schema.partial,
@@ -110,21 +109,14 @@ def _struct(schema: ma.Schema) -> type[msgspec.Struct]:
         any(schema._hooks.values()),  # noqa: SLF001  marshmallow tells them nowhere else
         any(getattr(type(schema), name) is not getattr(ma.Schema, name) for name in _LOADING),
     )
-    members = [_member(name, field) for name, field in schema.load_fields.items()]
-    return msgspec.defstruct(type(schema).__name__, members, kw_only=True, forbid_unknown_fields=True)
+    members = {name: _member(name, field) for name, field in schema.load_fields.items()}
+    return TypedDict(type(schema).__name__, members)  # type: ignore[operator]  # a type that is made here, not written
 
 
-def _member(name: str, field: Any) -> tuple[str, Any, Any]:
+def _member(name: str, field: Any) -> Any:
     kind = _kind(field)
-    _refuse(
-        not name.isidentifier() or name.startswith("_"),
-        field.data_key not in (None, name),
-        field.attribute not in (None, name),
-        callable(field.load_default),
-    )
-    if field.required:
-        return name, kind, msgspec.NODEFAULT
-    return name, kind | None | msgspec.UnsetType, msgspec.UNSET
+    _refuse(field.data_key not in (None, name), field.attribute not in (None, name), callable(field.load_default))
+    return kind if field.required else NotRequired[kind | None]
 
 
 def _kind(field: Any) -> Any:
@@ -177,7 +169,7 @@ def _object(field: Any) -> Any:
     _validators(field)
     # Which rule sets are known is asked of the request's own members alone.
     _refuse(any(isinstance(member, fields.RuleSets) for member in field.schema.fields.values()))
-    return _struct(field.schema)
+    return _object_of(field.schema)
 
 
 def _list(field: Any) -> Any:

@@ -6,9 +6,9 @@ import logging
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from secrets import token_hex
 from time import perf_counter
 from typing import Any
-from uuid import uuid4
 
 from flask import Flask, Response, g, request
 
@@ -62,7 +62,7 @@ def watch(app: Flask, registry: Registry) -> None:
     @app.before_request
     def begin() -> None:
         own, trace = request.headers.get(REQUEST_ID, ""), _TRACE.fullmatch(request.headers.get("traceparent", ""))
-        g.watched = Watched(own if _OWN_ID.fullmatch(own) else uuid4().hex, trace[1] if trace else None)
+        g.watched = Watched(own if _OWN_ID.fullmatch(own) else token_hex(16), trace[1] if trace else None)
 
     @app.after_request
     def end(response: Response) -> Response:

@@ -1100,6 +1100,21 @@ def test_every_answer_can_be_looked_at(calculation, sent):
         assert not list(unsafe(medium, seen.data))
 
 
+def turned(value):
+    """Return a value with the members of every object in the opposite order."""
+    if isinstance(value, dict):
+        return {name: turned(member) for name, member in reversed(value.items())}
+    return [turned(item) for item in value] if isinstance(value, list) else value
+
+
+@of_every_request
+def test_the_order_of_members_changes_nothing(calculation, sent):
+    """An object's members have no order (RFC 8259, 4)."""
+    one, other = answer(calculation, sent), answer(calculation, turned(sent))
+    provenance = {**other["provenance"], "request_digest": one["provenance"]["request_digest"]}
+    assert json.dumps(one) == json.dumps({**other, "provenance": provenance})
+
+
 # Figures and how they are shown
 
 

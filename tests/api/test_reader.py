@@ -55,9 +55,9 @@ def by_schema(schema, body):
 
 
 def typed(value):
-    """Return a value with its types, minus zero apart from zero, members in their order."""
+    """Return a value with its types, minus zero apart from zero; members have no order (RFC 8259, 4)."""
     if isinstance(value, dict):
-        return [(name, typed(member)) for name, member in value.items()]
+        return {name: typed(member) for name, member in value.items()}
     if isinstance(value, list):
         return [typed(item) for item in value]
     return (type(value), value, math.copysign(1, value) if isinstance(value, float) else None)
@@ -562,7 +562,6 @@ class ByHand(Request):
         Request.from_dict({"parts": Rows(Hooked, 0, 2, description="Rows.")}, name="HookWithin"),
         Request.from_dict({"parts": Rows(Lenient, 0, 2, description="Rows.")}, name="LenientWithin"),
         Request.from_dict({"part": Object(Inner, description="A part.")}, name="RuleSetsWithin"),
-        Request.from_dict({"no-name": Number(**number)}, name="NoName"),
         renamed(data_key="plate"),
         renamed(attribute="plate"),
         renamed(pre_load=[abs]),
