@@ -22,7 +22,7 @@ def bare():
 
 
 def flask():
-    """Return Flask with a constant, an echo, and the readings by marshmallow both ways."""
+    """Return Flask with a constant, an echo, the least that a calculation takes, and the readings by marshmallow both ways."""
     app = Flask("floors")
 
     @app.post("/constant")
@@ -32,6 +32,17 @@ def flask():
     @app.post("/echo")
     def echo():
         return Response(orjson.dumps(orjson.loads(request.get_data())), content_type="application/json")
+
+    @app.post("/least/<name>")
+    def least(name):
+        """The request decoded, computed, and its result written, by what the service does that with; nothing else."""
+        served = work.registry().calculations[name]
+        _, asked = served.read(request.get_data(), ())
+        if served.one_row is not None:
+            result, *_ = served.one_row(asked)
+        else:
+            result = served.offered.run(**asked)
+        return Response(orjson.dumps({"result": served.write(result)}), content_type="application/json")
 
     @app.post("/readings")
     def readings():

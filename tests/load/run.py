@@ -46,6 +46,8 @@ ECHO = Target("Flask, orjson echo", "flask", "/echo", work.plate)
 SHORT = Target("plate-margin, return=minimal", "service", "/v1/calculations/plate-margin", work.plate, MINIMAL)
 WHOLE = Target("plate-margin with its working", "service", "/v1/calculations/plate-margin", work.plate)
 READINGS = Target("readings of 120", "service", "/v1/calculations/readings", lambda: {"readings": work.readings()}, MINIMAL)
+LEAST = Target("plate-margin's result alone, in Flask", "flask", "/least/plate-margin", work.plate)
+LEAST_READINGS = Target("readings of 120, the result alone, in Flask", "flask", "/least/readings", READINGS.body)
 BOTH_WAYS = Target("readings of 120, marshmallow both ways", "flask", "/readings", READINGS.body)
 PEER_READINGS = Target("readings of 120, FastAPI async def", "peer", "/readings", READINGS.body)
 SURVEY = Target("hull-survey of 120", "service", "/v1/calculations/hull-survey", work.survey)
@@ -55,8 +57,10 @@ TARGETS = [
     Target("Flask constant", "flask", "/constant", work.plate),
     Target("FastAPI async def, constant", "peer", "/constant", work.plate),
     ECHO,
+    LEAST,
     SHORT,
     WHOLE,
+    LEAST_READINGS,
     READINGS,
     BOTH_WAYS,
     PEER_READINGS,
@@ -68,8 +72,11 @@ TARGETS = [
 RATIOS = [
     (SHORT, ECHO, 0.90),
     (WHOLE, ECHO, 0.75),
+    (LEAST, ECHO, None),
     (READINGS, PEER_READINGS, 1.6),
     (READINGS, BOTH_WAYS, 7.0),
+    (LEAST_READINGS, PEER_READINGS, None),
+    (LEAST_READINGS, BOTH_WAYS, None),
     (SURVEY, PEER_SURVEY, None),
 ]
 MOST_START_SECONDS = 0.5
