@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import TypeAlias
 
 import orjson
-from gunicorn.app.wsgiapp import run
 
 # The server's module comes first: it says how many threads numpy may start.
 from platemargin_api import server
@@ -181,6 +180,9 @@ def _serve(chosen: argparse.Namespace) -> int:
     settings = Settings.from_environment()
     operators_registry(settings)
     known_keys(settings)
+    # Loaded here: it fails where a setting that it reads itself is wrong, which was told above.
+    from gunicorn.app.wsgiapp import run  # noqa: PLC0415
+
     bind = ["--bind", chosen.bind] if chosen.bind else []
     # gunicorn reads its own arguments, and starts a successor (SIGUSR2) with them.
     sys.argv = [str(Path(sys.executable).with_name("gunicorn")), "-c", f"python:{server.__name__}", *bind]

@@ -2,6 +2,9 @@
 
 import io
 import json
+import os
+import re
+import subprocess
 import sys
 
 import pytest
@@ -141,3 +144,14 @@ def test_every_command_explains_itself(command, capsys):
     assert len(told) > 100
     if command in ("call", "check", "portfolio"):
         assert "Exit code" in told
+
+
+@pytest.mark.parametrize("name", ["WEB_CONCURRENCY", "PLATEMARGIN_DEADLINE_SECONDS"])
+def test_a_setting_that_is_wrong_is_told_in_a_line(name):
+    """In a process of its own: what the server is made of reads some of them as soon as it is loaded."""
+    command = [sys.executable, "-m", "platemargin_api", "serve"]
+    told = subprocess.run(command, env={**os.environ, name: "many"}, capture_output=True, text=True, check=False, timeout=60)
+    assert told.returncode == 1
+    assert re.fullmatch(
+        rf"platemargin does not start: {name} is 'many': it must be a whole number from 1 to \d+\n", told.stderr
+    )
