@@ -89,7 +89,8 @@ def _near(asked: str, known: Sequence[str]) -> str:
 
 def preferences(request: Request) -> dict[str, str]:
     """Return what the caller prefers (RFC 7240), by name in small letters; of two of one name the first counts."""
-    return dict(_preferred(", ".join(request.headers.getlist("Prefer"))))
+    # Of several the server makes one, with commas between (RFC 3875, 4.1.18).
+    return dict(_preferred(request.headers.get("Prefer", "")))
 
 
 # The same few texts come with every call: each is read once.
