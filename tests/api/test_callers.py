@@ -288,7 +288,7 @@ def test_a_store_that_says_nothing_holds_no_call_up(tmp_path, key, store):
     begun = time.monotonic()
     codes = [client.get("/v1/rule-sets", headers=bearer(key)).status_code for _ in range(3)]
     assert codes == [200, 200, 429]
-    assert time.monotonic() - begun < 4
+    assert time.monotonic() - begun < 8
 
 
 def test_a_store_that_comes_back_counts_again(tmp_path, key, store):

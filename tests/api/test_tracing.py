@@ -191,7 +191,7 @@ def test_a_receiver_that_is_down_or_says_nothing_holds_nobody_up(tmp_path, accep
         with serving(tmp_path / "log", OTEL_EXPORTER_OTLP_ENDPOINT=address, **BATCH) as (port, process):
             begun = time.monotonic()
             assert [post(port, json.dumps(PLATE)) for _ in range(20)] == [200] * 20
-            assert time.monotonic() - begun < 5
+            assert time.monotonic() - begun < 8
             process.send_signal(signal.SIGTERM)
             assert process.wait(30) == 0
             assert time.monotonic() - begun < 20

@@ -112,7 +112,7 @@ def test_whoever_stalls_is_told(tmp_path):
         assert (answer.statuses, answer.closed) == ([408], True)
         assert answer.problem["type"] == "/problems/timeout"
         assert answer.problem["detail"] == "Nothing of the body came for 1 s: send all of it, without a pause."
-        assert time.monotonic() - begun < 3
+        assert time.monotonic() - begun < 8
         assert service.tell(WAYS["half a head"]).raw == b""
         assert service.tell(b"").closed
 
