@@ -91,8 +91,41 @@ def test_generalised_fit_is_as_likely_as_scipys(seed):
 
     starts = ([location, np.log(scale), shape] for shape in (-0.1, 0.1))
     options = {"maxiter": 4000, "xatol": 1e-8, "fatol": 1e-9}
-    best = min(optimize.minimize(unlikely, start, method="Nelder-Mead", options=options).fun for start in starts)
-    assert fit_extreme_value(sample, location, scale).log_likelihood == pytest.approx(-best, abs=1e-4)
+    climbed = (optimize.minimize(unlikely, start, method="Nelder-Mead", options=options) for start in starts)
+    best, found = min(climbed, key=lambda end: end.fun), fit_extreme_value(sample, location, scale)
+    assert found.log_likelihood == pytest.approx(-best.fun, abs=1e-4)
+    assert (found.location, found.scale, found.shape) == pytest.approx((best.x[0], np.exp(best.x[1]), best.x[2]), abs=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("sample", "shape"),
+    [
+        ([*np.linspace(-0.45, 0.45, 11), 200.0], 0.5),
+        ([0.0, *np.linspace(199.55, 200.45, 11)], -0.5),
+        (np.geomspace(0.001, 200, 5), 0.5),
+    ],
+)
+def test_generalised_fit_of_a_hard_sample_is_as_likely_as_scipys(sample, shape):
+    """The first steps lead far out of these samples, and their likelihood still grows at the bound of the shape.
+
+    scipy.stats.genextreme again, its location and scale climbed by scipy.optimize at each of five shapes.
+    """
+    sample = np.array(sample)
+    middle = np.median(sample)
+
+    def unlikely(at, shape):
+        with np.errstate(all="ignore"):
+            value = -stats.genextreme.logpdf(sample, -shape, middle + np.sinh(at[0]), np.exp(at[1])).sum()
+        return value if np.isfinite(value) else 1e9
+
+    climbed = {
+        at: optimize.minimize(unlikely, [0.0, 2.0], (at,), method="Nelder-Mead", options={"xatol": 1e-6, "fatol": 1e-7}).fun
+        for at in (-0.5, -0.25, 0.0, 0.25, 0.5)
+    }
+    found = fit_extreme_value(sample, *fitted(sample, ML))
+    assert found.log_likelihood == pytest.approx(-min(climbed.values()), abs=1e-4)
+    assert found.shape == pytest.approx(shape, abs=1e-6)
+    assert min(climbed, key=climbed.get) == shape
 
 
 @pytest.mark.parametrize("count", range(5, 17))
@@ -167,6 +200,26 @@ def test_probability_of_a_hole_is_that_of_the_likelihood(count, unread, place):
         weight = s * np.exp(stats.gumbel_r.logpdf(sample[:, None], at, s).sum(axis=0) - most)
         weights.append(integrate.simpson(weight, x=off))
         holed.append(integrate.simpson(weight * -np.expm1(unread * stats.gumbel_r.logcdf(plate, at, s)), x=off))
+    told = probability_as_deep(sample, plate, unread)
+    assert told == pytest.approx(integrate.simpson(holed) / integrate.simpson(weights), rel=1e-5)
+
+
+def test_probability_of_a_hole_where_very_many_were_read():
+    """The same integral for 5,000 depths, whose likelihood is narrow: over 7 standard errors to each side, where it lies.
+
+    The errors are those of Gumbel's information, sqrt(1 + 6 (1 - gamma)^2 / pi^2) and sqrt(6) / pi over sqrt(n), of the scale.
+    """
+    sample = stats.gumbel_r.ppf((np.arange(5000) + 0.5) / 5000, 1.2, 0.35)
+    location, scale = fitted(sample, ML)
+    plate, unread = location + 15 * scale, 1e6
+    steps = np.linspace(-7, 7, 41)
+    of_location = np.sqrt((1 + 6 * (1 - np.euler_gamma) ** 2 / np.pi**2) / 5000)
+    at, most = location + steps * of_location * scale, stats.gumbel_r.logpdf(sample, location, scale).sum()
+    weights, holed = [], []
+    for s in scale * np.exp(steps * np.sqrt(6 / 5000) / np.pi):
+        weight = np.exp(stats.gumbel_r.logpdf(sample[:, None], at, s).sum(axis=0) - most)
+        weights.append(integrate.simpson(weight, x=steps))
+        holed.append(integrate.simpson(weight * -np.expm1(unread * stats.gumbel_r.logcdf(plate, at, s)), x=steps))
     told = probability_as_deep(sample, plate, unread)
     assert told == pytest.approx(integrate.simpson(holed) / integrate.simpson(weights), rel=1e-5)
 
