@@ -154,6 +154,44 @@ def test_lieblein_at_ten():
     assert (VARIANCES[10][0][0], VARIANCES[10][1][1]) == (0.112973, 0.071573)
 
 
+#: Where the ordered sample's moments are added up: they tend to nothing so fast at the ends that steps this wide are exact.
+DEPTHS, RATIOS = np.arange(-4.5, 42, 0.1), np.arange(-40, 40, 0.2)
+
+
+def _ordered(count):
+    """Return means and covariance of the ordered standard sample.
+
+    The j-th least of n has a probability p that is Beta(j, n + 1 - j), and the i-th below it p times a Beta(i, j - i): both
+    are taken by the rule of trapezes, over x = -ln(-ln p) and over the logarithm of the odds.
+    """
+    p, q = -np.exp(-DEPTHS), np.log(-np.expm1(-np.exp(-DEPTHS)))  # ln p and ln(1 - p)
+    t, u = -np.log1p(np.exp(-RATIOS)), -np.log1p(np.exp(RATIOS))  # the same of the ratio
+    below = -np.log(-(p[:, None] + t))
+    means, products = np.empty(count), np.empty((count, count))
+    for j in range(1, count + 1):
+        weight = np.exp(j * p + (count - j) * q - DEPTHS)
+        weight /= weight.sum()
+        means[j - 1], products[j - 1, j - 1] = weight @ DEPTHS, weight @ DEPTHS**2
+        for i in range(1, j):
+            ratio = np.exp(i * t + (j - i) * u)
+            products[i - 1, j - 1] = products[j - 1, i - 1] = (weight * DEPTHS) @ (below @ (ratio / ratio.sum()))
+    return means, products - np.outer(means, means)
+
+
+@pytest.mark.parametrize("count", range(5, 17))
+def test_lieblein_is_the_best(count):
+    """Every weight and every variance of Lieblein (1974), Table 1: the least squares of Gauss and Markov, worked anew here.
+
+    With A of ones and means and S the covariance of the ordered sample, (A' S^-1 A)^-1 and that times A' S^-1.
+    """
+    means, spread = _ordered(count)
+    design = np.column_stack([np.ones(count), means])
+    variances = np.linalg.inv(design.T @ np.linalg.solve(spread, design))
+    weights = variances @ np.linalg.solve(spread, design).T
+    assert np.array([LOCATION_WEIGHTS[count], SCALE_WEIGHTS[count]]) == pytest.approx(weights, abs=2e-6)
+    assert np.array(VARIANCES[count]) == pytest.approx(variances, abs=1e-6)
+
+
 @pytest.mark.parametrize(
     ("count", "mean", "deviation"),
     [(8, 0.4843, 0.9043), (10, 0.4952, 0.9496), (20, 0.5236, 1.0628), (50, 0.5485, 1.1607), (100, 0.56, 1.2065)],
