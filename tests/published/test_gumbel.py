@@ -12,6 +12,7 @@ from scipy import integrate, optimize, stats
 from platemargin.deepest_pit import deepest_pit
 from platemargin.extreme_value import fit_extreme_value
 from platemargin.gumbel import (
+    Fit,
     Method,
     anderson_darling,
     covariance_of,
@@ -285,6 +286,21 @@ def test_anderson_darling_levels(level, critical):
         assert drawn == pytest.approx(level, abs=0.15 * level + 0.004)
 
 
+@pytest.mark.parametrize(
+    ("sample", "distance"),
+    [
+        # ln F(0) = -1 and ln(1 - F(0)) = ln(1 - 1 / e) = -0.4586751 in each; the other depth by its tail.
+        ([0.0, 1000.0], 499.188013),  # ln(1 - F) = -1000: -2 + ((1 + 1000) + 3 x 0.4586751) / 2
+        ([-6.0, 0.0], 201.443735),  # ln F = -e^6 = -403.4287935: -2 + ((403.4287935 + 0.4586751) + 3 x 1) / 2
+        ([-1000.0, 0.0], 349.729338),  # no more than impossible, ln F = -700: -2 + ((700 + 0.4586751) + 3 x 1) / 2
+    ],
+)
+def test_anderson_darling_in_the_tails_by_hand(sample, distance):
+    """A2 = -n - sum (2 i - 1) (ln F(x_i) + ln(1 - F(x_(n + 1 - i)))) / n, of two depths and the standard distribution."""
+    standard = Fit(location=np.zeros(1), scale=np.ones(1))
+    assert anderson_darling(np.array([sample]), standard)[0] == pytest.approx(distance, abs=1e-6)
+
+
 def test_anderson_darling_is_scipys():
     """The statistic itself, against scipy.stats.anderson with its own fit."""
     sample = np.sort(stats.gumbel_r.rvs(1, 0.3, size=30, random_state=3))
@@ -303,6 +319,46 @@ def test_l_moments_variances(count):
     samples = np.sort(stats.gumbel_r.rvs(size=(100_000, count), random_state=7), axis=1)
     drawn = fit(samples, LM)
     assert np.cov(drawn.location, drawn.scale) == pytest.approx(covariance, rel=0.02, abs=0.001)
+
+
+@pytest.mark.parametrize("count", [5, 10, 16])
+def test_l_moments_covariance_is_that_of_the_ordered_sample(count):
+    """The estimates are sums of the ordered sample (Hosking 1990), so that its covariance gives theirs: nothing is drawn."""
+    place, even = np.arange(count), np.full(count, 1 / count)
+    of_scale = (2 * place / (count * (count - 1)) - even) / np.log(2)
+    weights = np.array([even - np.euler_gamma * of_scale, of_scale])
+    _, spread = _ordered(count)
+    assert l_moments_covariance(count) == pytest.approx(weights @ spread @ weights.T, abs=1e-8)
+
+
+@pytest.mark.parametrize("method", Method)
+def test_errors_grow_with_the_scale(method):
+    """A location-scale family: depths five times as far apart have estimates five times as uncertain."""
+    sample = np.sort(PORT_PIRIE[:10])
+    errors, wider = (standard_errors(by * sample, *fitted(by * sample, method), method) for by in (1, 5))
+    assert wider == pytest.approx([5 * error for error in errors], rel=1e-9)
+
+
+@pytest.mark.parametrize("count", [5, 12, 65])
+def test_information_is_the_curvature_of_scipys_likelihood(count):
+    """Coles (2001) 2.6.4: the inverse of minus the second derivatives, here by central differences of scipy's density."""
+    sample = np.sort(PORT_PIRIE[:count])
+    location, scale = fitted(sample, ML)
+    step = 1e-3 * scale
+
+    def likely(*at):
+        return stats.gumbel_r.logpdf(sample, *at).sum()
+
+    second = np.empty((2, 2))
+    steps = np.eye(2) * step
+    for row in range(2):
+        for column in range(2):
+            around = [
+                likely(*(np.array([location, scale]) + sign * steps[row] + other * steps[column]))
+                for sign, other in ((1, 1), (1, -1), (-1, 1), (-1, -1))
+            ]
+            second[row, column] = (around[0] - around[1] - around[2] + around[3]) / (4 * step**2)
+    assert covariance_of(sample, location, scale, ML) == pytest.approx(np.linalg.inv(-second), rel=1e-4)
 
 
 def test_lieblein_variances_are_those_of_samples():
