@@ -1,6 +1,7 @@
 """Resistance formulas against electrostatics and against each other."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -84,6 +85,40 @@ def test_a_round_bar_keeps_its_volume():
     left = used_up(new, thickness_m=0.08, utilisation=0.9)
     assert left.length_m == pytest.approx(0.91)
     assert math.pi * left.radius_m**2 * left.length_m == pytest.approx(0.1 * 1.0 * 0.1 * 0.08)
+
+
+def test_a_long_flush_anode_ends_as_a_half_rod():
+    """DNV-RP-B401: pi w^2 / 8 times a length a tenth shorter for the part that is gone is the volume that is not used."""
+    new = shape_of(length_m=0.5, width_m=0.1, thickness_m=0.05, flush=True)
+    left = used_up(new, thickness_m=0.05, utilisation=0.85)
+    assert left.length_m == pytest.approx(0.4575)
+    assert math.pi * left.width_m**2 / 8 * left.length_m == pytest.approx(0.15 * 0.5 * 0.1 * 0.05)
+    assert (left.shape, left.exposed_m2) == (new.shape, new.exposed_m2)
+    # 0.3 over 0.4575 + 0.045687, as rho / (2 S), S the mean of length and width.
+    assert resistance_ohm(0.3, left) == pytest.approx(0.596200, abs=1e-6)
+
+
+def test_a_short_flush_anode_ends_as_the_face_on_the_steel():
+    """Face and four edges of 0.29 x 0.14 x 0.05 m: 0.0406 + 2 x 0.05 x 0.43 = 0.0836 m2; used up, the face; no more of it."""
+    new = shape_of(length_m=0.29, width_m=0.14, thickness_m=0.05, flush=True)
+    assert new.exposed_m2 == pytest.approx(0.0836)
+    assert used_up(new, thickness_m=0.05, utilisation=0.8) == replace(new, exposed_m2=pytest.approx(0.0406))
+
+
+@pytest.mark.parametrize(
+    ("length_m", "width_m", "thickness_m", "flush", "ohm"),
+    [
+        # Stand-off bars of pi x 0.05 = 0.157080 m, half the perimeter: radius 0.05 m.
+        (0.5, 0.1, 0.057080, False, 0.256769),  # 0.3 / (2 pi 0.5) (ln 40 - 1)
+        (0.1, 0.1, 0.057080, False, 0.627358),  # 0.3 / (2 pi 0.1) (ln(4 x 2.030776) + 0.25 - 1.030776)
+        (0.5, 0.1, 0.05, True, 0.5),  # 0.3 / (0.5 + 0.1)
+        (0.29, 0.14, 0.05, True, 0.326835),  # 0.315 x 0.3 / sqrt(0.0836)
+    ],
+)
+def test_each_shape_has_its_own_formula(length_m, width_m, thickness_m, flush, ohm):
+    """DNV-RP-B401, Table 10-7, worked by hand for 0.3 ohm m: long and short stand-off, long flush, and McCoy's."""
+    new = shape_of(length_m=length_m, width_m=width_m, thickness_m=thickness_m, flush=flush)
+    assert resistance_ohm(0.3, new) == pytest.approx(ohm, abs=2e-6)
 
 
 @given(sizes, st.floats(0.1, 1))

@@ -4,7 +4,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from platemargin.electrolyte import FRESH_RANGE_OHM_M, conductivity_at, practical_salinity, resistivity_of, salt_water_ohm_m
+from platemargin.electrolyte import (
+    FRESH_RANGE_OHM_M,
+    conductivity_at,
+    kind_of_water,
+    practical_salinity,
+    resistivity_of,
+    salt_water_ohm_m,
+)
 
 salinities, temperatures = st.floats(2, 42), st.floats(0, 35)
 
@@ -38,3 +45,26 @@ def test_kinds_of_water_lie_where_they_belong():
     assert brackish == salt_water_ohm_m(5.0, 10.0)
     assert sea < brackish < FRESH_RANGE_OHM_M[0] < fresh < FRESH_RANGE_OHM_M[1]
     assert resistivity_of({"resistivity_ohm_m": 21.5, "temperature_c": 30.0}) == 21.5
+
+
+@pytest.mark.parametrize(
+    ("resistivity", "kind"),
+    [
+        (0.26, "sea"),
+        (0.5, "sea"),
+        (0.50004, "sea"),  # 0.5000 as it is told
+        (0.5001, "brackish"),
+        (9.999, "brackish"),
+        (9.9996, "fresh"),  # 10.00 as it is told
+        (10.0, "fresh"),
+        (100.0, "fresh"),
+    ],
+)
+def test_the_kind_of_water_by_what_it_conducts(resistivity, kind):
+    """Own rule at 0.5 ohm m, no source; fresh from 10 ohm m on, 1000 uS/cm (common practice, no source): limits as told."""
+    assert kind_of_water(resistivity) == kind
+
+
+@pytest.mark.parametrize("water", ["sea", "brackish", "fresh"])
+def test_water_of_a_kind_is_of_that_kind(water):
+    assert kind_of_water(resistivity_of({"water": water})) == water

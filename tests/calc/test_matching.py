@@ -107,6 +107,23 @@ def test_an_id_holds_where_only_one_survey_names_the_side():
     assert pairs_of(both([at(1.0, id="a")], later)) == [(0, 0, True)]
 
 
+def test_ids_that_as_often_agree_as_contradict_are_names():
+    """One of each: the one that agrees is matched by it, though the other's stands at its station."""
+    matching = both([at(1.0, id="1"), at(5.0, id="2")], [at(9.0, id="1"), at(1.0, "side", id="2")])
+    assert (pairs_of(matching), matching.contradicting, matching.ids_disregarded) == ([(0, 0, True)], ((1, 1),), False)
+
+
+def test_where_no_ids_are_shared_none_are_disregarded():
+    assert not both([at(1.0)], [at(1.0)]).ids_disregarded
+    assert not both([at(1.0, id="a")], [at(1.0, id="b")]).ids_disregarded
+
+
+def test_stations_and_the_tolerance_are_of_one_millimetre():
+    """0.3 m and 0.7 m are 400 mm apart, and no more."""
+    assert len(both([at(0.3)], [at(0.7)], tolerance_m=0.4)) == 1
+    assert len(both([at(0.3)], [at(0.7)], tolerance_m=0.399)) == 0
+
+
 @pytest.mark.parametrize(("apart", "pairs"), [(0.25, 1), (0.2504, 1), (0.251, 0)])
 def test_the_tolerance_is_compared_in_whole_millimetres(apart, pairs):
     assert len(both([at(0.1)], [at(0.1 + apart)])) == pairs
@@ -126,6 +143,10 @@ def test_the_tolerance_is_compared_in_whole_millimetres(apart, pairs):
         (at(1.0), at(1.0, fitted_on="2015-06-01"), (Reason.COUNTERPART_MAY_BE_NEWER, Reason.MAY_BE_FITTED_SINCE)),
         (at(1.0), at(1.0, fitted_on="2015-05"), (Reason.MATCHED, Reason.MATCHED)),
         (at(1.0, id="a"), at(9.0, id="a", fitted_on="2020"), (Reason.COUNTERPART_MAY_BE_NEWER, Reason.FITTED_SINCE)),
+        (at(1.0), at(9.0, id="0", fitted_on="2020"), (Reason.NONE_WITHIN_TOLERANCE, Reason.FITTED_SINCE)),
+        (at(1.0, id="a"), at(9.0, id="b", fitted_on="2020"), (Reason.NONE_WITHIN_TOLERANCE, Reason.FITTED_SINCE)),
+        (at(1.0, id="a"), at(9.0, id="b"), (Reason.NONE_WITHIN_TOLERANCE, Reason.NONE_WITHIN_TOLERANCE)),
+        (at(1.0, id="a"), at(1.0, zone="side", id="a"), (Reason.ZONE_NOT_READ, Reason.ZONE_NOT_READ)),
     ],
 )
 def test_why_a_reading_has_no_counterpart(earlier, later, reasons):
@@ -136,6 +157,8 @@ def test_why_a_reading_has_no_counterpart(earlier, later, reasons):
 def test_a_reading_whose_counterparts_are_taken_says_so():
     matching = both([at(1.0), at(1.1)], [at(1.0)])
     assert matching.earlier_reason.tolist() == [Reason.MATCHED, Reason.COUNTERPARTS_TAKEN]
+    matching = both([at(1.0)], [at(1.0), at(1.1)])
+    assert matching.later_reason.tolist() == [Reason.MATCHED, Reason.COUNTERPARTS_TAKEN]
 
 
 readings = st.lists(
@@ -185,3 +208,10 @@ def test_pairs_come_in_the_order_of_the_earlier_survey():
 def test_what_matching_costs_is_counted_without_the_ids():
     table = reading_table([at(1.0, id="a"), at(1.0), at(1.1)])
     assert candidates(table, table, earlier_on=EARLIER_ON, station_tolerance_m=0.25) == 4
+
+
+def test_what_matching_costs_is_counted_where_it_lies_and_without_newer_plate():
+    """By hand, of 0.25 m: 3.0 has 3.1 and 3.25, 5.0 has 5.0; ids, 0.5 and what was fitted since have none."""
+    earlier = reading_table([at(3.0), at(1.0, id="a"), at(5.0)])
+    later = reading_table([at(1.0, id="a"), at(0.5), at(3.1), at(3.25), at(3.0, fitted_on="2016"), at(5.0)])
+    assert candidates(earlier, later, earlier_on=EARLIER_ON, station_tolerance_m=0.25) == 3

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from platemargin import minimum_plating as room
+from platemargin.declared import filled
 from platemargin.errors import NotApplicableError
 from platemargin.minimum_plating import MinimumPlatingGoverning as Governing
 from platemargin.minimum_plating import minimum_plating, outside_scope
@@ -112,6 +113,19 @@ def test_design_stress(strengths, stress):
     assert told.design_stress_mpa == pytest.approx(stress, abs=1e-12)
 
 
+def test_bending_by_hand():
+    """600 mm under 16 kPa, k2 0.5, 211.5 MPa: 600 sqrt(16 x 0.5 / 211,500) = 600 sqrt(3.782506e-5) = 3.690125 mm."""
+    assert minimum_plating(**HULL, **BENDING).bending_mm == pytest.approx(3.690125, abs=1e-6)
+
+
+def test_the_articles_factors_and_the_hulls_volume_are_told():
+    """ES-TRIN Article 3.02: b of the bilge 1.25, c of a double hull 0.95, else 1; 18 x 2.1 x 0.6 = 22.68 m3 by hand."""
+    small = {**HULL, "length_m": 18.0, "draught_m": 0.6}
+    plain, other = minimum_plating(**small), minimum_plating(**{**small, "zone": "bilge"}, beam_m=2.1, double_hull=True)
+    assert (plain.zone_factor, plain.structure_factor, plain.volume_m3) == (1.0, 1.0, None)
+    assert (other.zone_factor, other.structure_factor, other.volume_m3) == (1.25, 0.95, pytest.approx(22.68, abs=1e-9))
+
+
 @pytest.mark.parametrize(
     ("given_", "missing"),
     [
@@ -181,6 +195,28 @@ def test_bending_of_a_long_hull_is_told(found):
     assert "bending_outside_scope" not in found(**{**HULL, **BENDING, "length_m": 24.0})
     assert "bending_outside_scope" in found(**{**HULL, **BENDING, "length_m": 24.001})
     assert "bending_outside_scope" not in found(**{**HULL, "length_m": 60.0})
+
+
+@pytest.mark.parametrize(
+    ("change", "code", "path", "words"),
+    [
+        ({"length_m": 17.5}, "outside_scope", ("beam_m",), "this hull of 17.5 m: it is shorter than 20 m"),
+        # 0.8 m x 9.80665 kPa/m = 7.845 kPa
+        (
+            {**BENDING, "draught_m": 0.8, "pressure_kpa": 7.0},
+            "pressure_below_static_head",
+            ("pressure_kpa",),
+            "of 7 kPa is less than the 7.845 kPa that still water of 0.8 m puts",
+        ),
+        ({**BENDING, "length_m": 30.0}, "bending_outside_scope", ("length_m",), "up to 24 m, not of 30 m:"),
+    ],
+)
+def test_a_finding_has_its_figures_and_points_at_what_to_send(found, change, code, path, words):
+    """The sentence as it is read, its figures filled in."""
+    where, values = found(**{**HULL, **change})[code]
+    (statement,) = (finding.statement for finding in room.FINDINGS if finding.code == code)
+    assert where == path
+    assert words in filled(statement, values)
 
 
 @given(

@@ -102,6 +102,13 @@ def test_the_moment_to_trim_bounds_that_of_every_waterplane_of_its_coefficient(e
     assert afloat.trim_moment_t_m_per_cm(most=True) >= moment * 0.999
 
 
+@pytest.mark.parametrize(("trim_mm", "small"), [(900.0, True), (-900.0, True), (900.0004, True), (900.001, False)])
+def test_a_trim_is_small_up_to_a_twentieth_of_the_length(trim_mm, small):
+    """900 mm of 18 m, the limit included, as it is told; the share is common practice, no source."""
+    hull = {"beam_m": 2.0, "kg_per_m3": 1000.0, "draught_m": None, "displacement_kg": None, "gm_m": None}
+    assert Flotation(length_m=18.0, coefficient=0.9, **hull).is_trim_small(trim_mm) is small
+
+
 def test_trim_goes_to_the_end_that_the_plate_is_at():
     assert plated({**PATCH, "station_m": 3.0}).trim_by == "bow"
     assert plated({**PATCH, "station_m": 15.0}).trim_by == "stern"

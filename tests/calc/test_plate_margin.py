@@ -26,6 +26,12 @@ def test_it_is_the_three_calculations():
                 np.testing.assert_allclose(getattr(answer, name), value, rtol=1e-12, err_msg=name)
 
 
+def test_the_faces_attacked_reach_the_benchmark():
+    """EN 1993-5 Table 4-2 (fresh rows from memory) at 16 years: 0.15 + 0.40 x 11 / 20 = 0.37 mm a face, 0.74 mm of two."""
+    one, two = (plate_margin(**READING, environment=Environment.FRESH_WATER, faces=faces) for faces in (1, 2))
+    assert (one.benchmark_loss_mm, two.benchmark_loss_mm) == (pytest.approx(0.37, abs=1e-12), pytest.approx(0.74, abs=1e-12))
+
+
 @pytest.mark.parametrize(("pit_depth_mm", "uncertainty_mm"), [(2.6, 0.25), (0.0, 0.25), (np.nan, 0.15)])
 def test_uncertainty_of_what_is_left(pit_depth_mm, uncertainty_mm):
     """CONTRACT: the two gauges' uncertainties are combined where a pit was measured; a plain plate reading has its own."""

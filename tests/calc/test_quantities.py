@@ -9,12 +9,15 @@ from platemargin.declared import as_declared, filled
 from platemargin.quantities import (
     DECIMALS,
     FIGURES,
+    all_as_named,
+    as_array,
     as_named,
     at_least,
     below,
     chosen,
     decimals_of,
     last_place,
+    looked_up,
     one_rounded,
     one_to_decimals,
     rounded,
@@ -57,6 +60,7 @@ def same(one, other):
 @example(4503599627370495.5, 0)
 @example(9007199254740993.0, 3)
 @example(-0.0, 2)
+@example(-0.3, -1)
 @example(np.inf, 3)
 def test_one_number_and_a_column_are_rounded_as_numpy_rounds(value, decimals):
     """The oracle is numpy.round."""
@@ -91,6 +95,53 @@ def test_the_first_condition_that_holds_chooses(rows):
     expected = np.select([first, second], [LifeStatus.ALREADY_BELOW, LifeStatus.NO_MEASURABLE_LOSS], LifeStatus.ABOVE)
     assert found.tolist() == expected.tolist()
     assert found.dtype == expected.dtype
+
+
+def test_rows_for_which_nothing_holds_keep_what_they_had():
+    """The oracle is numpy.select, its default an array."""
+    first, before = np.array([True, False, False]), np.array([7, 8, 9])
+    assert chosen((first, LifeStatus.ALREADY_BELOW), otherwise=before).tolist() == np.select([first], [2], before).tolist()
+    assert chosen((first, 5), otherwise=before).tolist() == [5, 8, 9]
+
+
+class StandIn:
+    """What numpy's functions ask instead of an array (NEP 18); it tells what it was asked."""
+
+    def __array_function__(self, function, types, arguments, named):
+        return function, types, arguments, named
+
+
+def test_what_stands_for_an_array_is_taken_for_one():
+    """NEP 18: it passes as it is, and is asked for a table's entries as numpy asks for its own functions."""
+    stand_in, table = StandIn(), np.array([0.5, 0.7])
+    assert as_array(stand_in) is stand_in
+    assert chosen(otherwise=stand_in) is stand_in
+    assert looked_up(table, stand_in) == (looked_up, (StandIn,), (table, stand_in), {})
+    assert as_array([1.5, 2.5]).tolist() == [1.5, 2.5]
+
+
+@pytest.mark.parametrize(("place", "entries"), [(np.array([1, 0, 1]), [0.7, 0.5, 0.7]), (np.int64(1), 0.7)])
+def test_entries_of_a_table(place, entries):
+    assert looked_up(np.array([0.5, 0.7]), place).tolist() == entries
+
+
+@pytest.mark.parametrize("name", ["plate_mm", "loss_percent", "output_a", "resistivity_ohm_m", "limit", "share"])
+def test_many_values_of_a_name_are_rounded_as_one_is(name):
+    """In decimals, in significant figures, and in six decimals where the name has no unit; no minus zero among them."""
+    values = np.array([[9.8 - 2.8, 0.0123456789, -1e-12], [1234.5678, 0.1 + 0.2, -0.0]])
+    written = all_as_named(name, values)
+    assert written.shape == values.shape
+    assert written.dtype == np.float64
+    assert all(same(one, as_named(name, value)) for one, value in zip(written.ravel(), values.ravel().tolist(), strict=True))
+
+
+@pytest.mark.parametrize(
+    ("value", "written"),
+    [(0.000123456, "0.0001235"), (0.00000123456, "0.000001235"), (0.0000007, "0.000001"), (0.00123456, "0.001235")],
+)
+def test_a_sentence_has_four_figures_of_what_is_small(value, written):
+    """Down to a millionth; what is less has six decimals, as what is from a thousandth on has."""
+    assert text(value) == written
 
 
 def test_a_column_that_is_rounded_is_left_as_it_was():

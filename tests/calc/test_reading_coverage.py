@@ -28,7 +28,7 @@ def test_a_fraction_alone():
 
 def test_a_patch_alone_is_a_fraction_of_the_area():
     told = reading_coverage(area_m2=2.0, patch_diameter_mm=200.0)
-    assert told.fraction_looked_for == pytest.approx(math.pi * 0.1**2 / 2.0)
+    assert told.fraction_looked_for == pytest.approx(math.pi * 0.1**2 / 2.0, rel=1e-12)
     assert told.readings_needed == math.ceil(math.log(0.05) / math.log(1 - math.pi * 0.1**2 / 2.0))
     assert told.certain_hit_readings == math.ceil(2e6 / told.certain_hit_spacing_mm**2)
     assert told.hit_probability is None
@@ -45,6 +45,20 @@ def test_readings_alone():
     assert told.readings_needed is None
 
 
+def test_a_grid_and_readings_by_hand():
+    """pi 300^2 / (4 x 400^2) = 0.4417865 hit; 12.5 cells of 0.16 m2; ten readings meet a tenth: 1 - 0.9^10."""
+    told = reading_coverage(
+        area_m2=2.0, patch_diameter_mm=300.0, grid_spacing_mm=400.0, attacked_fraction=0.1, readings_taken=10
+    )
+    assert (told.hit_probability, told.miss_probability) == pytest.approx((0.4417865, 0.5582135), abs=5e-8)
+    assert told.detection_probability == pytest.approx(0.6513216, abs=5e-8)
+    assert (told.grid_readings, told.fraction_looked_for, told.few_below) == (13, 0.1, 29)
+    # A grid of 0.5 m has eight cells in 2 m2, and no ninth.
+    assert reading_coverage(area_m2=2.0, patch_diameter_mm=300.0, grid_spacing_mm=500.0).grid_readings == 8
+    # 1 - 0.05^(1 / 10) = 0.2588656 of 2 m2.
+    assert told.missed_area_upper_m2 == pytest.approx(0.5177311, abs=5e-8)
+
+
 @pytest.mark.parametrize(
     ("given", "code"),
     [
@@ -58,6 +72,11 @@ def test_what_cannot_be_told_is_refused(given, code):
     with pytest.raises(NotApplicableError) as refused:
         reading_coverage(area_m2=1.0, **given)
     assert [fault[0] for fault in refused.value.faults] == [code]
+
+
+def test_a_refusal_names_the_patch_and_the_area_as_they_were_sent():
+    with pytest.raises(NotApplicableError, match=r"a round patch of 2000 mm is no smaller than the area of 1 m2"):
+        reading_coverage(area_m2=1.0, patch_diameter_mm=2000.0)
 
 
 @pytest.mark.parametrize(("taken", "few"), [(28, True), (29, False)])

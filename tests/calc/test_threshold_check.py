@@ -8,8 +8,10 @@ import pytest
 
 from platemargin.declared import substituted
 from platemargin.errors import NotApplicableError
-from platemargin.judged import LIMIT_WORKING
+from platemargin.judged import LIMIT_WORKING, judge
+from platemargin.readings import reading_table
 from platemargin.rules import Verdict
+from platemargin.threshold_check import inline_rules
 
 SOUND, WATCHED, THIN = 4.0, 3.9, 3.4
 
@@ -79,6 +81,25 @@ def test_rules_are_told_in_order_with_their_source(check, rule):
         ("least-plate-act", "trade-practice"),
         ("mine", None),
     ]
+
+
+@pytest.mark.parametrize(
+    ("limit", "unit"),
+    [
+        ({"quantity": "residual_mm", "at_least": 4.0}, "mm"),
+        ({"quantity": "plate_mm", "at_least": 4.0}, "mm"),
+        ({"quantity": "pit_depth_mm", "at_most": 0.9}, "mm"),
+        ({"quantity": "loss_percent", "at_most": 40.0}, "%"),
+    ],
+)
+def test_a_rule_is_told_as_it_was_sent(check, rule, limit, unit):
+    """Its words, source, quantity and limit come back with the outcome; the unit is its quantity's. A caller's may clear."""
+    sent = rule(**limit, id="mine", severity="watch", statement="Look again.", reference="survey terms")
+    (told,) = check(reading(4.8, pit_depth_mm=1.0, original_mm=6.0), rules=[sent], rule_sets=[]).result.rules
+    (bound,) = limit.keys() - {"quantity"}
+    assert (told.id, told.severity, told.statement, told.reference) == ("mine", "watch", "Look again.", "survey terms")
+    assert (told.quantity, told.bound, told.limit, told.unit) == (limit["quantity"], bound, limit[bound], unit)
+    assert told.may_clear is True
 
 
 # -- where it applies --
@@ -277,6 +298,16 @@ def test_an_unmeasured_pit_is_no_shallow_one(check, rule):
     assert check(measured, unmeasured, rules=[own], rule_sets=[]).result.verdict == Verdict.NOT_JUDGED
 
 
+@pytest.mark.parametrize(
+    ("plate_mm", "checked", "verdict"),
+    [(3.999, 1, Verdict.ACT), (4.0, 0, Verdict.NOT_JUDGED), (4.5, 0, Verdict.NOT_JUDGED), (9.0, 0, Verdict.NOT_JUDGED)],
+)
+def test_readings_that_may_be_too_thick_break_a_limit_and_keep_none(rule, plate_mm, checked, verdict):
+    """Where a coating may count as steel, less than the limit is less; the limit itself, or more, says nothing."""
+    judged = judge(reading_table([reading(plate_mm)]), [], inline_rules([rule()]), trusted=False)
+    assert (judged.verdict, judged.rule_results()[0].checked_count) == (verdict, checked)
+
+
 def test_each_readings_own_verdict(check, rule_sets):
     """Each reading has its own: the worst that it breaks, else not judged where any rule met it and could not check it."""
     limits = [rule_sets["trade-practice"], rule_sets["loss-fraction"]]
@@ -454,6 +485,16 @@ def test_working_of_the_limit_that_governs(check, rule, limit, unit, value, marg
     assert (line.unit, figures["rule_value"], line.reference(figures)) == (unit, value, "own")
 
 
+def test_figures_of_a_reading_and_of_the_rule_that_judged_it(check, rule):
+    """By hand: 4.8 - 1.0 = 3.8 mm of 6 mm; 2.2 mm lost, 36.67 %, 1.2 mm (20 %) generally and 45.45 % of it by the pit."""
+    plate = {"original_mm": 6.0, "plate_mm": 4.8, "residual_mm": 3.8, "loss_mm": 2.2, "loss_percent": 36.67}
+    parts = {"general_loss_mm": 1.2, "general_loss_percent": 20.0, "pit_depth_mm": 1.0, "pit_share_percent": 45.45}
+    limit = {"rule_value": 3.8, "rule_margin": -0.2, "rule_at_least": 4.0, "rule_unit": "mm", "rule_reference": "own"}
+    judged = check(reading(4.8, pit_depth_mm=1.0, original_mm=6.0), rules=[rule()], rule_sets=[]).result.judged
+    assert judged.figures(0, None) == plate | parts
+    assert judged.figures(0, judged.outcomes[0]) == plate | parts | limit
+
+
 def test_figures_of_a_reading_have_no_gaps(check):
     """What is unknown of a reading is left out of its figures."""
     answer = check(reading(4.8)).result
@@ -609,6 +650,15 @@ def test_a_zone_that_only_a_benchmark_names_takes_no_reading_from_other_rules(ch
     names_it = replace(benchmark, rules=(), by_hull=of_the_bow)
     for sets in ([], [names_it]):
         assert check(reading(2.0, "bow"), rules=own, rule_sets=sets, hull=LONG).result.verdict == Verdict.ACT
+
+
+def test_a_zone_that_a_benchmark_names_is_known_to_its_other_rules(check, benchmark):
+    """Its limit on the baseplate says nothing of the bow, on which it has a lower one: 3.0 mm there breaks neither."""
+    bottom, bow = (replace(benchmark.rules[0], id=zone, zones=(zone,)) for zone in ("baseplate", "bow"))
+    limits = (replace(bottom, at_least=4.0), replace(bow, at_least=2.0))
+    own = replace(benchmark, rules=(), by_hull=replace(benchmark.by_hull, rules=lambda _: limits))
+    told = check(reading(3.0, "bow"), reading(3.0, "baseplate"), rule_sets=[own], hull=LONG).result.rules
+    assert [(one.id, one.checked_count, one.broken_count) for one in told] == [("baseplate", 1, 1), ("bow", 1, 0)]
 
 
 @pytest.mark.parametrize(

@@ -27,7 +27,6 @@ TESTS = {
     "flotation": "calc/test_overplating published/test_overplating",
     "gumbel": "published/test_gumbel calc/test_deepest_pit",
     "judged": "calc/test_threshold_check published/test_nvic_7_68",
-    "lieblein": "published/test_gumbel",
     "matching": "calc/test_matching",
     "mill_tolerance": "calc/test_mill_tolerance published/test_en_10029",
     "minimum_plating": "calc/test_minimum_plating published/test_clamped_plate published/test_es_trin",

@@ -12,6 +12,7 @@ from scipy import integrate, optimize, stats
 from platemargin.deepest_pit import deepest_pit
 from platemargin.extreme_value import fit_extreme_value
 from platemargin.gumbel import (
+    Fit,
     Method,
     anderson_darling,
     covariance_of,
@@ -91,8 +92,41 @@ def test_generalised_fit_is_as_likely_as_scipys(seed):
 
     starts = ([location, np.log(scale), shape] for shape in (-0.1, 0.1))
     options = {"maxiter": 4000, "xatol": 1e-8, "fatol": 1e-9}
-    best = min(optimize.minimize(unlikely, start, method="Nelder-Mead", options=options).fun for start in starts)
-    assert fit_extreme_value(sample, location, scale).log_likelihood == pytest.approx(-best, abs=1e-4)
+    climbed = (optimize.minimize(unlikely, start, method="Nelder-Mead", options=options) for start in starts)
+    best, found = min(climbed, key=lambda end: end.fun), fit_extreme_value(sample, location, scale)
+    assert found.log_likelihood == pytest.approx(-best.fun, abs=1e-4)
+    assert (found.location, found.scale, found.shape) == pytest.approx((best.x[0], np.exp(best.x[1]), best.x[2]), abs=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("sample", "shape"),
+    [
+        ([*np.linspace(-0.45, 0.45, 11), 200.0], 0.5),
+        ([0.0, *np.linspace(199.55, 200.45, 11)], -0.5),
+        (np.geomspace(0.001, 200, 5), 0.5),
+    ],
+)
+def test_generalised_fit_of_a_hard_sample_is_as_likely_as_scipys(sample, shape):
+    """The first steps lead far out of these samples, and their likelihood still grows at the bound of the shape.
+
+    scipy.stats.genextreme again, its location and scale climbed by scipy.optimize at each of five shapes.
+    """
+    sample = np.array(sample)
+    middle = np.median(sample)
+
+    def unlikely(at, shape):
+        with np.errstate(all="ignore"):
+            value = -stats.genextreme.logpdf(sample, -shape, middle + np.sinh(at[0]), np.exp(at[1])).sum()
+        return value if np.isfinite(value) else 1e9
+
+    climbed = {
+        at: optimize.minimize(unlikely, [0.0, 2.0], (at,), method="Nelder-Mead", options={"xatol": 1e-6, "fatol": 1e-7}).fun
+        for at in (-0.5, -0.25, 0.0, 0.25, 0.5)
+    }
+    found = fit_extreme_value(sample, *fitted(sample, ML))
+    assert found.log_likelihood == pytest.approx(-min(climbed.values()), abs=1e-4)
+    assert found.shape == pytest.approx(shape, abs=1e-6)
+    assert min(climbed, key=climbed.get) == shape
 
 
 @pytest.mark.parametrize("count", range(5, 17))
@@ -119,6 +153,44 @@ def test_lieblein_at_ten():
     assert LOCATION_WEIGHTS[10][:2].tolist() == [0.222867, 0.162308]
     assert SCALE_WEIGHTS[10][:2].tolist() == [-0.34783, -0.091157]
     assert (VARIANCES[10][0][0], VARIANCES[10][1][1]) == (0.112973, 0.071573)
+
+
+#: Where the ordered sample's moments are added up: they tend to nothing so fast at the ends that steps this wide are exact.
+DEPTHS, RATIOS = np.arange(-4.5, 42, 0.1), np.arange(-40, 40, 0.2)
+
+
+def _ordered(count):
+    """Return means and covariance of the ordered standard sample.
+
+    The j-th least of n has a probability p that is Beta(j, n + 1 - j), and the i-th below it p times a Beta(i, j - i): both
+    are taken by the rule of trapezes, over x = -ln(-ln p) and over the logarithm of the odds.
+    """
+    p, q = -np.exp(-DEPTHS), np.log(-np.expm1(-np.exp(-DEPTHS)))  # ln p and ln(1 - p)
+    t, u = -np.log1p(np.exp(-RATIOS)), -np.log1p(np.exp(RATIOS))  # the same of the ratio
+    below = -np.log(-(p[:, None] + t))
+    means, products = np.empty(count), np.empty((count, count))
+    for j in range(1, count + 1):
+        weight = np.exp(j * p + (count - j) * q - DEPTHS)
+        weight /= weight.sum()
+        means[j - 1], products[j - 1, j - 1] = weight @ DEPTHS, weight @ DEPTHS**2
+        for i in range(1, j):
+            ratio = np.exp(i * t + (j - i) * u)
+            products[i - 1, j - 1] = products[j - 1, i - 1] = (weight * DEPTHS) @ (below @ (ratio / ratio.sum()))
+    return means, products - np.outer(means, means)
+
+
+@pytest.mark.parametrize("count", range(5, 17))
+def test_lieblein_is_the_best(count):
+    """Every weight and every variance of Lieblein (1974), Table 1: the least squares of Gauss and Markov, worked anew here.
+
+    With A of ones and means and S the covariance of the ordered sample, (A' S^-1 A)^-1 and that times A' S^-1.
+    """
+    means, spread = _ordered(count)
+    design = np.column_stack([np.ones(count), means])
+    variances = np.linalg.inv(design.T @ np.linalg.solve(spread, design))
+    weights = variances @ np.linalg.solve(spread, design).T
+    assert np.array([LOCATION_WEIGHTS[count], SCALE_WEIGHTS[count]]) == pytest.approx(weights, abs=2e-6)
+    assert np.array(VARIANCES[count]) == pytest.approx(variances, abs=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -171,6 +243,26 @@ def test_probability_of_a_hole_is_that_of_the_likelihood(count, unread, place):
     assert told == pytest.approx(integrate.simpson(holed) / integrate.simpson(weights), rel=1e-5)
 
 
+def test_probability_of_a_hole_where_very_many_were_read():
+    """The same integral for 5,000 depths, whose likelihood is narrow: over 7 standard errors to each side, where it lies.
+
+    The errors are those of Gumbel's information, sqrt(1 + 6 (1 - gamma)^2 / pi^2) and sqrt(6) / pi over sqrt(n), of the scale.
+    """
+    sample = stats.gumbel_r.ppf((np.arange(5000) + 0.5) / 5000, 1.2, 0.35)
+    location, scale = fitted(sample, ML)
+    plate, unread = location + 15 * scale, 1e6
+    steps = np.linspace(-7, 7, 41)
+    of_location = np.sqrt((1 + 6 * (1 - np.euler_gamma) ** 2 / np.pi**2) / 5000)
+    at, most = location + steps * of_location * scale, stats.gumbel_r.logpdf(sample, location, scale).sum()
+    weights, holed = [], []
+    for s in scale * np.exp(steps * np.sqrt(6 / 5000) / np.pi):
+        weight = np.exp(stats.gumbel_r.logpdf(sample[:, None], at, s).sum(axis=0) - most)
+        weights.append(integrate.simpson(weight, x=steps))
+        holed.append(integrate.simpson(weight * -np.expm1(unread * stats.gumbel_r.logcdf(plate, at, s)), x=steps))
+    told = probability_as_deep(sample, plate, unread)
+    assert told == pytest.approx(integrate.simpson(holed) / integrate.simpson(weights), rel=1e-5)
+
+
 def _at(location, scale, patches):
     """Return what is answered to depths whose fit by L-moments is exactly of this location and scale."""
     positions = np.linspace(1, 2, 20)
@@ -194,6 +286,21 @@ def test_anderson_darling_levels(level, critical):
         assert drawn == pytest.approx(level, abs=0.15 * level + 0.004)
 
 
+@pytest.mark.parametrize(
+    ("sample", "distance"),
+    [
+        # ln F(0) = -1 and ln(1 - F(0)) = ln(1 - 1 / e) = -0.4586751 in each; the other depth by its tail.
+        ([0.0, 1000.0], 499.188013),  # ln(1 - F) = -1000: -2 + ((1 + 1000) + 3 x 0.4586751) / 2
+        ([-6.0, 0.0], 201.443735),  # ln F = -e^6 = -403.4287935: -2 + ((403.4287935 + 0.4586751) + 3 x 1) / 2
+        ([-1000.0, 0.0], 349.729338),  # no more than impossible, ln F = -700: -2 + ((700 + 0.4586751) + 3 x 1) / 2
+    ],
+)
+def test_anderson_darling_in_the_tails_by_hand(sample, distance):
+    """A2 = -n - sum (2 i - 1) (ln F(x_i) + ln(1 - F(x_(n + 1 - i)))) / n, of two depths and the standard distribution."""
+    standard = Fit(location=np.zeros(1), scale=np.ones(1))
+    assert anderson_darling(np.array([sample]), standard)[0] == pytest.approx(distance, abs=1e-6)
+
+
 def test_anderson_darling_is_scipys():
     """The statistic itself, against scipy.stats.anderson with its own fit."""
     sample = np.sort(stats.gumbel_r.rvs(1, 0.3, size=30, random_state=3))
@@ -212,6 +319,46 @@ def test_l_moments_variances(count):
     samples = np.sort(stats.gumbel_r.rvs(size=(100_000, count), random_state=7), axis=1)
     drawn = fit(samples, LM)
     assert np.cov(drawn.location, drawn.scale) == pytest.approx(covariance, rel=0.02, abs=0.001)
+
+
+@pytest.mark.parametrize("count", [5, 10, 16])
+def test_l_moments_covariance_is_that_of_the_ordered_sample(count):
+    """The estimates are sums of the ordered sample (Hosking 1990), so that its covariance gives theirs: nothing is drawn."""
+    place, even = np.arange(count), np.full(count, 1 / count)
+    of_scale = (2 * place / (count * (count - 1)) - even) / np.log(2)
+    weights = np.array([even - np.euler_gamma * of_scale, of_scale])
+    _, spread = _ordered(count)
+    assert l_moments_covariance(count) == pytest.approx(weights @ spread @ weights.T, abs=1e-8)
+
+
+@pytest.mark.parametrize("method", Method)
+def test_errors_grow_with_the_scale(method):
+    """A location-scale family: depths five times as far apart have estimates five times as uncertain."""
+    sample = np.sort(PORT_PIRIE[:10])
+    errors, wider = (standard_errors(by * sample, *fitted(by * sample, method), method) for by in (1, 5))
+    assert wider == pytest.approx([5 * error for error in errors], rel=1e-9)
+
+
+@pytest.mark.parametrize("count", [5, 12, 65])
+def test_information_is_the_curvature_of_scipys_likelihood(count):
+    """Coles (2001) 2.6.4: the inverse of minus the second derivatives, here by central differences of scipy's density."""
+    sample = np.sort(PORT_PIRIE[:count])
+    location, scale = fitted(sample, ML)
+    step = 1e-3 * scale
+
+    def likely(*at):
+        return stats.gumbel_r.logpdf(sample, *at).sum()
+
+    second = np.empty((2, 2))
+    steps = np.eye(2) * step
+    for row in range(2):
+        for column in range(2):
+            around = [
+                likely(*(np.array([location, scale]) + sign * steps[row] + other * steps[column]))
+                for sign, other in ((1, 1), (1, -1), (-1, 1), (-1, -1))
+            ]
+            second[row, column] = (around[0] - around[1] - around[2] + around[3]) / (4 * step**2)
+    assert covariance_of(sample, location, scale, ML) == pytest.approx(np.linalg.inv(-second), rel=1e-4)
 
 
 def test_lieblein_variances_are_those_of_samples():
