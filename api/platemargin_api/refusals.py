@@ -51,7 +51,11 @@ class Worker(ThreadWorker):  # type: ignore[misc]  # gunicorn has no types
     def handle_request(self, req: Any, conn: Any) -> Any:
         """Answer a request whose head says one thing only."""
         _hold_head(req)
-        return super().handle_request(req, conn)
+        try:
+            return super().handle_request(req, conn)
+        except SystemExit as error:
+            # Raised again in the main thread, it would end the worker, and by some of its codes the whole service.
+            raise RuntimeError("it tried to end the process") from error
 
     def handle_error(self, _req: Any, client: Any, _addr: Any, exc: Exception) -> None:
         """Refuse what could not be read as a request; the connection is closed after it."""
