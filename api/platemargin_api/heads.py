@@ -14,6 +14,8 @@ from functools import partial
 from time import monotonic
 from typing import Any
 
+from gunicorn.workers.gthread import STOP_KEEPALIVE_LINGER
+
 from platemargin_api.patience import PatientSocket
 from platemargin_api.refusals import Worker as RefusingWorker
 from platemargin_api.settings import Settings
@@ -49,7 +51,8 @@ class Worker(RefusingWorker):
         if _head_has_come(conn):
             self._hand_over(conn)
             return
-        conn.timeout = monotonic() + self._patience_seconds
+        seconds = self._patience_seconds if self.alive else min(self._patience_seconds, STOP_KEEPALIVE_LINGER)
+        conn.timeout = monotonic() + seconds
         self.pending_conns.append(conn)
         self.poller.register(conn.sock, selectors.EVENT_READ, partial(self.on_pending_socket_readable, conn))
 
