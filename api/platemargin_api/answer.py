@@ -86,7 +86,7 @@ def _answered(
         return _placed(served, registry, body, unchanging, minimal=minimal)
     except ProblemError:
         raise
-    except Exception as error:
+    except (Exception, SystemExit) as error:
         raise failed(served) from error
 
 

@@ -60,15 +60,22 @@ _turning_away = Lock()
 class Calculating:
     """A call's steps in which its calculation runs: ``with`` each of them. Made within the request.
 
+    A call that was turned away in one of its steps has no other.
+
     Parameters
     ----------
     served : Served
         The calculation.
     sending : bool
         Whether some of the answer may have been sent: then a late one is cut, and not told.
+
+    Raises
+    ------
+    ProblemError
+        calculation-overdue, at a step after the one in which the caller was turned away.
     """
 
-    __slots__ = ("context", "sending", "served", "since", "thread")
+    __slots__ = ("context", "sending", "served", "since", "thread", "turned_away")
 
     def __init__(self, served: Served, *, sending: bool = False) -> None:
         self.served = served
@@ -76,14 +83,18 @@ class Calculating:
         self.context = copy_context()
         self.since = 0.0
         self.thread = 0
+        self.turned_away = False
 
     def __enter__(self) -> None:
+        if self.turned_away:  # nobody waits for the rest, and nobody may be turned away twice
+            raise ProblemError("calculation-overdue", f"{self.served.named} was not done in time.")
         self.thread = get_ident()
         self.since = monotonic()
         _running[id(self)] = self
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
         if _running.pop(id(self), None) is None:
+            self.turned_away = True
             with _turning_away:
                 _stuck.discard(self)
                 metrics.stuck(len(_stuck))

@@ -5,6 +5,7 @@ gunicorn's own waits in a thread for the head of a request, and in its only loop
 
 from __future__ import annotations
 
+import logging
 import selectors
 import socket
 from collections import deque
@@ -12,6 +13,8 @@ from concurrent.futures import Future
 from functools import partial
 from time import monotonic
 from typing import Any
+
+from gunicorn.workers.gthread import STOP_KEEPALIVE_LINGER
 
 from platemargin_api.patience import PatientSocket
 from platemargin_api.refusals import Worker as RefusingWorker
@@ -25,6 +28,8 @@ _HEAD_BYTES = 64 * 1024
 _LONG_SECONDS = 2.0
 #: How long a connection is still read that the service has closed on its side [s]: closed at once, it would lose its answer.
 _PARTING_SECONDS = 2.0
+
+_log = logging.getLogger(__name__)
 
 
 class Worker(RefusingWorker):
@@ -46,7 +51,8 @@ class Worker(RefusingWorker):
         if _head_has_come(conn):
             self._hand_over(conn)
             return
-        conn.timeout = monotonic() + self._patience_seconds
+        seconds = self._patience_seconds if self.alive else min(self._patience_seconds, STOP_KEEPALIVE_LINGER)
+        conn.timeout = monotonic() + seconds
         self.pending_conns.append(conn)
         self.poller.register(conn.sock, selectors.EVENT_READ, partial(self.on_pending_socket_readable, conn))
 
@@ -65,7 +71,11 @@ class Worker(RefusingWorker):
 
     def finish_request(self, conn: Any, fs: Future[Any]) -> None:
         """Keep a connection, or part with it without waiting for its other end."""
-        if fs.cancelled() or fs.exception() or fs.result():
+        error = fs.exception()
+        if error is not None:
+            # gunicorn's own raises it again here, in the main thread, where it ends the worker or all of the service.
+            _log.error("a call ended its thread", exc_info=error)
+        if error is None and fs.result():
             super().finish_request(conn, fs)
         else:
             self._part(conn)
@@ -74,7 +84,7 @@ class Worker(RefusingWorker):
         """Close what has been waited for long enough: heads, and connections that others have still to close."""
         super().murder_pending()
         while self._parting and self._parting[0].timeout <= monotonic():
-            self._close(self._parting[0])
+            self._end(self._parting[0])
 
     def _cap_keepalive(self, deadline: float) -> None:
         """Wait no longer for a next request, nor for a head, when the worker stops."""
@@ -94,21 +104,25 @@ class Worker(RefusingWorker):
 
     def _part(self, conn: Any) -> None:
         """Say that nothing more is sent, and read for a while."""
+        try:
+            conn.sock.shutdown(socket.SHUT_WR)
+        except OSError:  # the other end is gone, or the server closed this one where an answer broke off
+            self._close(conn)
+            return
         conn.timeout = monotonic() + _PARTING_SECONDS
         self._parting.append(conn)
         self.poller.register(conn.sock, selectors.EVENT_READ, partial(self._see_off, conn))
-        try:
-            conn.sock.shutdown(socket.SHUT_WR)
-        except OSError:
-            self._close(conn)
 
     def _see_off(self, conn: Any, _client: socket.socket) -> None:
         if conn.sock.arrived(_HEAD_BYTES) == b"":
-            self._close(conn)
+            self._end(conn)
 
-    def _close(self, conn: Any) -> None:
+    def _end(self, conn: Any) -> None:
         self._parting.remove(conn)
         self.poller.unregister(conn.sock)
+        self._close(conn)
+
+    def _close(self, conn: Any) -> None:
         self.nr_conns -= 1
         conn.close()
 

@@ -75,7 +75,24 @@ class PatientSocket(socket.socket):
                 self._moved_bytes += len(content)
                 return content
 
-    def sendall(self, content: bytes, flags: int = 0) -> None:  # type: ignore[override]  # bytes are all that is sent
+    def send(self, content: bytes | memoryview, flags: int = 0) -> int:  # type: ignore[override]  # bytes are all that is sent
+        """Send what there is room for, once there is some; return how much it was.
+
+        Raises
+        ------
+        TimeoutError
+            As `sendall`.
+        """
+        while True:
+            try:
+                sent = super().send(content, flags | socket.MSG_DONTWAIT)
+            except BlockingIOError:
+                self._wait(select.POLLOUT)
+            else:
+                self._moved_bytes += sent
+                return sent
+
+    def sendall(self, content: bytes, flags: int = 0) -> None:  # type: ignore[override]  # the same
         """Send everything.
 
         Raises
@@ -85,13 +102,7 @@ class PatientSocket(socket.socket):
         """
         rest = memoryview(content)
         while rest:
-            try:
-                sent = super().send(rest, flags | socket.MSG_DONTWAIT)
-            except BlockingIOError:
-                self._wait(select.POLLOUT)
-            else:
-                self._moved_bytes += sent
-                rest = rest[sent:]
+            rest = rest[self.send(rest, flags) :]
 
     def _wait(self, event: int) -> None:
         most = self._patience_seconds if self._most_seconds is None else min(self._most_seconds, self._patience_seconds)

@@ -51,7 +51,19 @@ class Worker(ThreadWorker):  # type: ignore[misc]  # gunicorn has no types
     def handle_request(self, req: Any, conn: Any) -> Any:
         """Answer a request whose head says one thing only."""
         _hold_head(req)
-        return super().handle_request(req, conn)
+        try:
+            return super().handle_request(req, conn)
+        except SystemExit as error:
+            # Raised again in the main thread, it would end the worker, and by some of its codes the whole service.
+            raise RuntimeError("it tried to end the process") from error
+
+    def _keepalive_after(self, conn: Any, keepalive: Any) -> bool:
+        """Tell whether a connection is kept; what follows an answer is read until the request's body is over."""
+        try:
+            return bool(super()._keepalive_after(conn, keepalive))
+        except errors.ParseException:
+            # Nobody knows where a next request begins. Told, it would be a second answer to this one.
+            return False
 
     def handle_error(self, _req: Any, client: Any, _addr: Any, exc: Exception) -> None:
         """Refuse what could not be read as a request; the connection is closed after it."""
@@ -94,7 +106,8 @@ def _hold_head(req: Any) -> None:
         For no host, or one that is none, and for a coding that would have to be undone.
     """
     told = dict(req.headers)
+    codings = [value for name, value in req.headers if name == "TRANSFER-ENCODING"]
     if _HOST.fullmatch(told.get("HOST", "" if req.version < (1, 1) else " ")) is None:
         raise errors.InvalidHeader("HOST", req=req)
-    if told.get("TRANSFER-ENCODING", "chunked").lower() != "chunked":
-        raise errors.UnsupportedTransferCoding(told["TRANSFER-ENCODING"])
+    if codings and ", ".join(codings).lower() != "chunked":
+        raise errors.UnsupportedTransferCoding(", ".join(codings))

@@ -37,7 +37,7 @@ def rendered_response(served: Served, registry: Registry, body: bytes, medium: s
     request, told = answered(served, registry, body)
     try:
         content = served.offered.renderings[medium](request, told)
-    except Exception as error:
+    except (Exception, SystemExit) as error:
         _log.exception("%s failed in rendering %s", served.named, medium)
         detail = f"{served.named} failed in rendering {medium}; its answer in JSON may not."
         raise ProblemError("calculation-failed", detail) from error

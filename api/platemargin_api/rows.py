@@ -82,7 +82,7 @@ class Rows:
             return []
         try:
             return self._answered(rows)
-        except Exception as error:  # noqa: BLE001  the same
+        except (Exception, SystemExit) as error:  # noqa: BLE001  the same
             broken = refusals_of(error, len(rows)) if refusals < MOST_REFUSALS else {}
             if broken:
                 rest = iter(self._computed([row for at, row in enumerate(rows) if at not in broken], refusals + 1))
@@ -104,10 +104,10 @@ class Rows:
         self.tally.count(len(rows), assumed)
         return records
 
-    def _unfit(self, row: _Row, error: Exception) -> Record:
+    def _unfit(self, row: _Row, error: BaseException) -> Record:
         return self._refused(row.line, row.request.get(LABEL), self._problem(error))
 
-    def _problem(self, error: Exception) -> ProblemError:
+    def _problem(self, error: BaseException) -> ProblemError:
         if isinstance(error, ProblemError):
             return error
         if isinstance(error, NotApplicableError):
@@ -124,7 +124,7 @@ def _record(line: int, labelled: Mapping[str, Any], result: Any, findings: Any) 
     return {"line": line, **label, "result": result, "findings": findings}
 
 
-def refusals_of(error: Exception, count: int) -> dict[int, NotApplicableError]:
+def refusals_of(error: BaseException, count: int) -> dict[int, NotApplicableError]:
     """Return what is refused of each row; nothing where the error does not say of which rows it is."""
     faults: dict[int, list[Any]] = {}
     for fault in error.faults if isinstance(error, NotApplicableError) else ():

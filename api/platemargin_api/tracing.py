@@ -77,7 +77,8 @@ def stop() -> None:
 
 def _tell(record: Watched, sent: Mapping[str, str]) -> None:
     """Make the span of a request that is over; whose caller does not trace has a trace of its own."""
-    if not _providers or not is_worth_telling(record.told):
+    # A request is kept after its span is told: one that is kept is a late thread's, whose caller was turned away before.
+    if not _providers or record.kept or not is_worth_telling(record.told):
         return
     from opentelemetry.trace import SpanKind, Status, StatusCode  # noqa: PLC0415
     from opentelemetry.trace.propagation.tracecontext import TraceContextTextMapPropagator  # noqa: PLC0415

@@ -85,9 +85,11 @@ class Worker(HeadsWorker):
         self.nr_conns -= 1
 
     def finish_request(self, conn: TConn, fs: Future[Any]) -> None:
-        """Finish a call; of one that was let go before nothing is left to do but close its connection."""
+        """Finish a call; whoever was let go before is parted with, though the connection may have been kept."""
         if conn.sock in self._let_go:
             self._let_go.discard(conn.sock)
-            conn.close()
+            # Closed at once, a caller who still sends could lose the answer. It is counted again for as long as that takes.
+            self.nr_conns += 1
+            self._part(conn)
         else:
             super().finish_request(conn, fs)

@@ -20,6 +20,13 @@ from opentelemetry.proto.collector.trace.v1.trace_service_pb2 import (
     ExportTraceServiceRequest,
     ExportTraceServiceResponse,
 )
+from opentelemetry.sdk.trace import TracerProvider
+from opentelemetry.sdk.trace.export import SimpleSpanProcessor
+from opentelemetry.sdk.trace.export.in_memory_span_exporter import InMemorySpanExporter
+
+from platemargin_api import tracing
+from platemargin_api.app import create_app
+from platemargin_api.registry import load_registry
 
 MARGIN = "/v1/calculations/plate-margin"
 SECRET = "secret-boat"  # noqa: S105  what must not be told
@@ -178,6 +185,20 @@ def test_a_trace_that_is_not_kept_has_no_span(receiver, tmp_path):
         process.send_signal(signal.SIGTERM)
         assert process.wait(30) == 0
     assert len(receiver.sent) == 1
+
+
+def test_what_a_late_thread_makes_of_a_call_that_was_turned_away_has_no_span(monkeypatch):
+    """The warden ends the request with 503; the thread comes back, and ends it with 200 for nobody."""
+    exporter, provider = InMemorySpanExporter(), TracerProvider()
+    provider.add_span_processor(SimpleSpanProcessor(exporter))
+    monkeypatch.setenv("OTEL_EXPORTER_OTLP_ENDPOINT", "http://127.0.0.1:9")
+    monkeypatch.setattr(tracing, "_providers", [provider])
+    app = create_app(load_registry())
+    with app.test_request_context("/v1/rule-sets"):
+        app.preprocess_request()
+        for status in (503, 200):
+            app.process_response(app.response_class(status=status)).close()
+    assert [span.attributes["http.response.status_code"] for span in exporter.get_finished_spans()] == [503]
 
 
 @pytest.mark.parametrize("accepts", [False, True])

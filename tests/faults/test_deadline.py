@@ -5,11 +5,14 @@ import os
 import socket
 import threading
 import time
+from contextlib import suppress
 from http.client import IncompleteRead, RemoteDisconnected
 
 import pytest
 
-from platemargin_api.deadline import MOST_STUCK
+from platemargin_api.bulk import ROWS_TOGETHER
+from platemargin_api.deadline import LINGER_SECONDS, MOST_STUCK
+from platemargin_api.upload import BLOCK_BYTES
 
 SECONDS = 2
 #: The warden looks every quarter of a second, and this machine may be busy.
@@ -88,6 +91,23 @@ def test_many_rows_that_are_held_are_refused(media, service):
     assert (status, json.loads(told)["type"]) == (503, "/problems/calculation-overdue")
 
 
+def test_many_rows_are_turned_away_once(serving):
+    """Two blocks of rows are late each: the second is not begun, and a worker that stops still waits for its calls."""
+    with serving(WEB_CONCURRENCY="1", PLATEMARGIN_DEADLINE_SECONDS=str(SECONDS)) as service:
+        block = '{"fault": 3}\n' + '{"fault": 0}\n' * (ROWS_TOGETHER - 1)
+        status, _, _ = service.call("/v1/calculations/sleeps", 2 * block, "application/x-ndjson")
+        assert status == 503
+        time.sleep(2 * 3)  # as long as both blocks would take
+        assert len(service.told("was not done within")) == 1
+        told = []
+        call = threading.Thread(target=lambda: told.append(service.fault("sleeps", 1)[0]))
+        call.start()
+        time.sleep(0.5)
+        service.process.terminate()
+        call.join()
+        assert told == [200]
+
+
 def test_many_rows_that_are_streamed_are_cut(service):
     """What was sent cannot be taken back: the chunks end without their end, and the last line is missing."""
     with pytest.raises(IncompleteRead):
@@ -133,15 +153,35 @@ def test_a_body_that_comes_slowly_is_not_the_calculations_time(service):
         assert connection.recv(4096).startswith(b"HTTP/1.1 200 ")
 
 
+def sending_rows(service, fault, size):
+    """Return a connection over which a call of many rows has begun."""
+    connection = socket.create_connection(("127.0.0.1", service.port), timeout=30)
+    media = "Content-Type: application/x-ndjson"
+    head = f"POST /v1/calculations/sleeps HTTP/1.1\r\nHost: x\r\n{media}\r\nContent-Length: {size}\r\n\r\n"
+    connection.sendall(f'{head}{{"fault": {fault}}}\n'.encode())
+    return connection
+
+
 def test_a_caller_who_is_still_sending_is_told_and_let_go(service):
     """100 MB of rows, of which the first block does not end: the caller is not left sending to nobody."""
-    with socket.create_connection(("127.0.0.1", service.port), timeout=30) as connection:
-        size, began = 100_000_000, time.monotonic()
-        media = "Content-Type: application/x-ndjson"
-        head = f"POST /v1/calculations/sleeps HTTP/1.1\r\nHost: x\r\n{media}\r\nContent-Length: {size}\r\n\r\n"
+    size, began = 100_000_000, time.monotonic()
+    with sending_rows(service, 9, size) as connection:
         with pytest.raises(ConnectionError):
-            connection.sendall(head.encode() + b'{"fault": 9}\n' + b'{"fault": 0}\n' * (size // 13))
+            connection.sendall(b'{"fault": 0}\n' * (size // 13))
         assert time.monotonic() - began < SECONDS + 2 + SOON
+        assert connection.recv(4096).startswith(b"HTTP/1.1 503 ")
+
+
+def test_a_caller_who_is_still_sending_has_time_to_read_why_though_its_thread_comes_back(service):
+    """Two blocks of the body, the first of which takes a second too long, and then line after line."""
+    began = time.monotonic()
+    with sending_rows(service, SECONDS + 1, 100_000_000) as connection:
+        connection.sendall(b'{"fault": 0}\n' * (2 * BLOCK_BYTES // 13))
+        with suppress(ConnectionError):
+            while time.monotonic() - began < 30:
+                connection.sendall(b'{"fault": 0}\n')
+                time.sleep(0.05)
+        assert time.monotonic() - began > SECONDS + LINGER_SECONDS
         assert connection.recv(4096).startswith(b"HTTP/1.1 503 ")
 
 

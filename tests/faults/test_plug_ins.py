@@ -2,9 +2,11 @@
 
 import json
 import time
-from http.client import RemoteDisconnected
+from http.client import IncompleteRead, RemoteDisconnected
 
 import pytest
+
+from platemargin_api.bulk import ROWS_TOGETHER
 
 FAILING = [
     "raises",
@@ -16,8 +18,10 @@ FAILING = [
     "changes-its-list",
     "sums-up-wrongly",
     "finds-wrongly",
+    "exits-in-its-summary",
+    "exits-in-its-findings",
 ]
-IN_COLUMNS = ["raises", "gives-nan", "gives-too-many", "changes-its-column"]
+IN_COLUMNS = ["raises", "gives-nan", "gives-too-many", "changes-its-column", "exits-in-its-findings"]
 
 
 def named(name):
@@ -49,6 +53,26 @@ def test_of_many_rows_the_row_that_fails_fails_alone(name, service):
     assert status == 200
     assert [line.get("problem", {}).get("detail") for line in lines[:3]] == [None, f"{named(name)} failed.", None]
     assert (lines[3]["summary"]["answered"], lines[3]["summary"]["refused"]) == (2, 1)
+
+
+@pytest.mark.parametrize("fault", ["exits-in-its-summary", "exits-in-its-findings", "exits-in-its-rendering"])
+def test_one_that_would_end_the_process_ends_its_call_and_nothing_else(fault, service):
+    workers = service.workers()
+    accepted = {"Accept": "text/html"} if fault.endswith("rendering") else {}
+    status, _, told = service.call(f"/v1/calculations/{fault}", {"fault": 1}, headers=accepted)
+    assert (status, json.loads(told)["type"]) == (500, "/problems/calculation-failed")
+    assert service.workers() == workers
+
+
+@pytest.mark.parametrize(("rows", "prefer"), [(1, ""), (2 * ROWS_TOGETHER, "stream")])
+def test_one_that_ends_its_thread_ends_its_call_and_nothing_else(rows, prefer, service):
+    """It has no answer, or half of one: what no code of a calculation raises by mistake is not told as its failure."""
+    workers = service.workers()
+    body = '{"fault": 0}\n' * (rows - 1) + '{"fault": 1}\n'
+    with pytest.raises((RemoteDisconnected, IncompleteRead)):
+        service.call("/v1/calculations/ends-its-thread", body, "application/x-ndjson", {"Prefer": prefer})
+    time.sleep(1)  # a worker that goes is missed a moment later
+    assert service.workers() == workers
 
 
 def test_one_that_kills_its_worker_takes_what_is_there_along_and_no_more(serving, calling):

@@ -5,8 +5,10 @@ import json
 import os
 import re
 import signal
+import socket
 import threading
 import time
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -68,6 +70,22 @@ def test_whoever_was_accepted_is_answered_when_the_service_stops(serving):
             call.join()
         assert told == [200] * 12
         assert service.process.wait(30) == 0
+
+
+def test_a_head_that_is_begun_while_the_service_stops_does_not_hold_it_up(serving):
+    """A connection that is kept has two seconds for what may be on its way; half a head has no more, though 60 are set."""
+    with serving(PLATEMARGIN_READ_TIMEOUT_SECONDS="60") as service:
+        with socket.create_connection(("127.0.0.1", service.port), timeout=30) as connection:
+            connection.sendall(b"GET /health/live HTTP/1.1\r\nHost: x\r\n\r\n")
+            assert connection.recv(4096).startswith(b"HTTP/1.1 200 ")
+            began = time.monotonic()
+            service.process.send_signal(signal.SIGTERM)
+            time.sleep(0.7)
+            with suppress(ConnectionError):
+                connection.sendall(b"GET /health/live HTTP/1.1\r\n")
+            assert service.process.wait(60) == 0
+        # Held up, it would end with the time that calculations have, 30 s.
+        assert time.monotonic() - began < 20
 
 
 def test_rolling_restarts_lose_no_request(serving, calling):

@@ -108,6 +108,7 @@ FRAMES = {
     "chunks in version 1.0": Sent(head(JSON, CHUNKED, line=f"POST {PATH} HTTP/1.0") + WHOLE, (400,)),
     "an underscore for the hyphen": Sent(head(JSON, "Content_Length: 4", f"Content-Length: {len(PLATE)}") + PLATE, (200,)),
     "compressed chunks": Sent(head(JSON, "Transfer-Encoding: gzip, chunked") + WHOLE, (501,)),
+    "compressed chunks, in two headers": Sent(head(JSON, "Transfer-Encoding: gzip", CHUNKED) + WHOLE, (501,)),
     "good chunks": chunks(WHOLE, 200, 200),
     "a chunk's extension": chunks(WHOLE.replace(b"\r\n", b";a=b\r\n", 1), 200, 200),
     "a chunk's extension of 100,000 bytes": chunks(WHOLE.replace(b"\r\n", b";a=" + b"b" * 100_000 + b"\r\n", 1), 400),
@@ -125,6 +126,12 @@ FRAMES = {
     "a trailer": chunks(WHOLE[:-2] + b"X: 1\r\n\r\n", 200, 200),
     "a request within a body that is refused unread": Sent(
         head("Content-Type: text/plain", f"Content-Length: {len(LAST)}") + LAST + LAST, (415, 200)
+    ),
+    "chunks that are none in a body that is refused unread": Sent(
+        head("Content-Type: text/plain", CHUNKED) + b"0x" + WHOLE + LAST, (415,)
+    ),
+    "a trailer that is none in a body that is refused unread": Sent(
+        head("Content-Type: text/plain", CHUNKED) + WHOLE[:-2] + b"Host: there\r\n\r\n" + LAST, (415,)
     ),
 }
 BODIES = {

@@ -110,10 +110,10 @@ class Answering:
         arguments = requests.columns if whole else {name: column[rows] for name, column in requests.columns.items()}
         try:
             yield computed(self.served, rows, arguments)
-        except Exception as error:  # noqa: BLE001  a row fails alone
+        except (Exception, SystemExit) as error:  # noqa: BLE001  a row fails alone
             broken = refusals_of(error, len(rows)) if refusals < MOST_REFUSALS else {}
             if broken or len(rows) == 1:
-                told: dict[int, Exception] = {**broken} or {0: error}
+                told: dict[int, BaseException] = {**broken} or {0: error}
                 errors.update({int(rows[at]): self._worded(one) for at, one in told.items()})
                 rest, refusals = [np.delete(rows, list(told))], refusals + 1
             else:
@@ -122,7 +122,7 @@ class Answering:
                 if len(some):
                     yield from self._computed(requests, some, errors, refusals)
 
-    def _worded(self, error: Exception) -> str:
+    def _worded(self, error: BaseException) -> str:
         if isinstance(error, NotApplicableError):
             error = not_applicable(without_row(error))
         problem = error if isinstance(error, ProblemError) else failed(self.served)

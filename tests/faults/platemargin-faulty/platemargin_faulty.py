@@ -111,6 +111,23 @@ def _change_list(_: float, numbers: list[float]) -> None:
     numbers.sort()
 
 
+def _interrupt(*_: Any) -> None:
+    raise KeyboardInterrupt
+
+
+def _exit_in_a_summary(figures: Any) -> list[str]:
+    # To gunicorn's master this code says that a worker could not begin, and that all have to end.
+    return sys.exit(3) if figures["given"] else ["Nothing was wrong."]
+
+
+def _exit_in_a_rendering(request: Any, _: Any) -> bytes:
+    return sys.exit(3) if request["fault"] else b"<!doctype html>"
+
+
+def _exit_in_a_finding(_: Any, result: Any) -> Any:
+    return sys.exit(3) if np.any(result.given) else np.zeros(len(result.given), bool)
+
+
 _clock = time.time
 
 
@@ -147,5 +164,16 @@ finds_wrongly = _calculation(
         ),
     ),
 )
+exits_in_its_summary = _calculation("exits-in-its-summary", lambda *_: None, summary=_exit_in_a_summary)
+exits_in_its_rendering = _calculation("exits-in-its-rendering", lambda *_: None, renderings={"text/html": _exit_in_a_rendering})
+exits_in_its_findings = _calculation(
+    "exits-in-its-findings",
+    lambda _: None,
+    elementwise=True,
+    findings=(
+        Finding(code="never_found", severity="note", statement="{given}.", values=("given",), applies=_exit_in_a_finding),
+    ),
+)
+ends_its_thread = _calculation("ends-its-thread", _interrupt)
 kills_its_worker = _calculation("kills-its-worker", lambda *_: os.kill(os.getpid(), signal.SIGKILL))
 moves_the_clock = _calculation("moves-the-clock", _move_the_clock)

@@ -1,0 +1,40 @@
+"""Connections as threads and the worker's loop have them: what stalls is given up, what is over is counted once."""
+
+import selectors
+import socket
+import struct
+from collections import deque
+from concurrent.futures import Future
+from contextlib import suppress
+from types import SimpleNamespace
+
+import pytest
+
+from platemargin_api.heads import Worker
+from platemargin_api.patience import PatientSocket
+
+
+def test_whatever_is_sent_to_a_reader_who_takes_nothing_is_given_up():
+    """Also the line that lets a body come (100 Continue), which the server sends by itself and with another function."""
+    ours, theirs = socket.socketpair()
+    with theirs, PatientSocket(ours, 1, lambda: False) as patient:
+        with suppress(BlockingIOError):
+            while True:
+                socket.socket.send(patient, b" " * 65536, socket.MSG_DONTWAIT)
+        # Where it waits in the system instead, this ends it, with another error (socket(7)).
+        patient.setsockopt(socket.SOL_SOCKET, socket.SO_SNDTIMEO, struct.pack("ll", 10, 0))
+        with pytest.raises(TimeoutError, match="came for 1 s"):
+            patient.send(b"HTTP/1.1 100 Continue\r\n\r\n")
+
+
+def test_a_connection_that_the_server_has_closed_is_forgotten():
+    """It closes one by itself where an answer broke off in the middle."""
+    worker = Worker.__new__(Worker)
+    worker.nr_conns, worker._parting = 1, deque()
+    ours, theirs = socket.socketpair()
+    with theirs, selectors.DefaultSelector() as worker.poller:
+        ours.close()
+        call = Future()
+        call.set_result(False)
+        worker.finish_request(SimpleNamespace(sock=ours, close=ours.close), call)
+    assert (worker.nr_conns, len(worker._parting)) == (0, 0)
