@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -82,11 +83,14 @@ def latest() -> tuple[bytes, str]:
     from prometheus_client import CONTENT_TYPE_LATEST, REGISTRY, CollectorRegistry, generate_latest  # noqa: PLC0415
     from prometheus_client.multiprocess import MultiProcessCollector  # noqa: PLC0415
 
-    counted = REGISTRY
-    if FOLDER in os.environ:
+    if FOLDER not in os.environ:
+        return bytes(generate_latest(REGISTRY)), CONTENT_TYPE_LATEST
+    while True:
         counted = CollectorRegistry()
         MultiProcessCollector(counted)  # type: ignore[no-untyped-call]
-    return bytes(generate_latest(counted)), CONTENT_TYPE_LATEST
+        # A worker may end between the look for files and their reading; its file is then added to that of all that are gone.
+        with suppress(FileNotFoundError):
+            return bytes(generate_latest(counted)), CONTENT_TYPE_LATEST
 
 
 def forget(pid: int) -> None:

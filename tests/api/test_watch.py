@@ -191,6 +191,33 @@ def test_the_counts_of_all_workers_are_told_together(tmp_path):
     assert sorted(json.loads(line)["status"] for line in log.read_text().splitlines()) == statuses
 
 
+A_WORKER_ENDS = """
+import os, shutil
+from pathlib import Path
+from prometheus_client.mmap_dict import MmapedDict
+from platemargin_api import metrics
+
+metrics.count(calculation="", status=200, problem="", seconds=0, answered=0, refused=0)
+for file in list(Path(os.environ["PROMETHEUS_MULTIPROC_DIR"]).iterdir()):
+    shutil.copy(file, str(file).replace(f"_{os.getpid()}.db", "_0.db"))
+read = MmapedDict.read_all_values_from_file
+
+def ended(file):
+    metrics.forget(0)
+    return read(file)
+
+MmapedDict.read_all_values_from_file = staticmethod(ended)
+print(metrics.latest()[0].decode())
+"""
+
+
+def test_counts_are_told_though_a_worker_ends_while_they_are_read(tmp_path):
+    environment = {**os.environ, "PROMETHEUS_MULTIPROC_DIR": str(tmp_path)}
+    command = [sys.executable, "-c", A_WORKER_ENDS]
+    told = subprocess.run(command, env=environment, capture_output=True, text=True, check=True, timeout=60).stdout
+    assert 'platemargin_requests_total{calculation="",problem="",status="200"} 2.0' in told
+
+
 def test_the_log_of_requests_may_be_off(tmp_path):
     with serving(tmp_path / "log", PLATEMARGIN_REQUEST_LOG="off") as (address, _):
         assert post(address, PLATE) == 200
