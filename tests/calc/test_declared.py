@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from platemargin.corrosion_rate import Environment, Governing
-from platemargin.declared import Fault, Place, as_declared, column_as_declared, columns, refuse
+from platemargin.declared import Declared, Fault, Place, as_declared, column_as_declared, columns, refuse
 from platemargin.errors import NotApplicableError, PlatemarginError, RuleSetError
 from platemargin.remaining_life import LifeStatus
 from platemargin.residual_thickness import PlateState
@@ -84,3 +84,8 @@ def test_a_column_is_rounded_as_each_of_its_values_is(values):
     """Decimals of a millimetre: three; what is no number stays as it is."""
     assert column_as_declared("a_mm", values) == [as_declared({"a_mm": value})["a_mm"] for value in values]
     assert column_as_declared("a_mm", values)[0] == 1.235
+
+
+def test_values_are_rounded_as_they_are_asked_for():
+    told = Declared({"plate_mm": 0.1 + 0.2, "years": 3, "zone": "side"})
+    assert (dict(told), len(told)) == ({"plate_mm": 0.3, "years": 3, "zone": "side"}, 3)
