@@ -203,6 +203,7 @@ for file in list(Path(os.environ["PROMETHEUS_MULTIPROC_DIR"]).iterdir()):
 read = MmapedDict.read_all_values_from_file
 
 def ended(file):
+    MmapedDict.read_all_values_from_file = staticmethod(read)
     metrics.forget(0)
     return read(file)
 
