@@ -10,7 +10,7 @@ import os
 from collections.abc import Mapping
 from importlib.util import find_spec
 from threading import Thread
-from time import perf_counter, time_ns
+from time import perf_counter
 from typing import Any
 
 from flask import Flask, Response, request
@@ -77,13 +77,14 @@ def stop() -> None:
 
 def _tell(record: Watched, sent: Mapping[str, str]) -> None:
     """Make the span of a request that is over; whose caller does not trace has a trace of its own."""
+    seconds = perf_counter() - record.started
     # A request is kept after its span is told: one that is kept is a late thread's, whose caller was turned away before.
     if not _providers or record.kept or not is_worth_telling(record.told):
         return
     from opentelemetry.trace import SpanKind, Status, StatusCode  # noqa: PLC0415
     from opentelemetry.trace.propagation.tracecontext import TraceContextTextMapPropagator  # noqa: PLC0415
 
-    told, now = record.told, time_ns()
+    told = record.told
     method = told["method"] if told["method"] in _METHODS else "_OTHER"
     span = (
         _providers[0]
@@ -92,13 +93,13 @@ def _tell(record: Watched, sent: Mapping[str, str]) -> None:
             f"{method if method in _METHODS else 'HTTP'} {told['route'] or ''}".rstrip(),
             context=TraceContextTextMapPropagator().extract(sent),
             kind=SpanKind.SERVER,
-            start_time=now - int(1e9 * (perf_counter() - record.started)),
+            start_time=record.began_ns,
             attributes={name: value for name, value in _attributes(record, method).items() if value not in {None, ""}},
         )
     )
     if told["status"] >= _FAILED:
         span.set_status(Status(StatusCode.ERROR))
-    span.end(now)
+    span.end(record.began_ns + int(1e9 * seconds))
 
 
 def _attributes(record: Watched, method: str) -> dict[str, Any]:

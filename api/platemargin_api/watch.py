@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from secrets import token_hex
-from time import perf_counter
+from time import perf_counter, time_ns
 from typing import Any
 
 from flask import Flask, Response, g, request
@@ -41,6 +41,7 @@ class Watched:
     key: str | None = None
     tally: Tally | None = None
     told: Mapping[str, Any] = field(default_factory=dict)
+    began_ns: int = field(default_factory=time_ns)
     started: float = field(default_factory=perf_counter)
     kept: bool = False
 

@@ -44,8 +44,8 @@ class Receiver(ThreadingHTTPServer):
         self.sent, self.resources = [], []
 
     def spans(self):
-        """Return every span, in the order of their ends."""
-        return sorted(self.sent, key=lambda span: span.end_time_unix_nano)
+        """Return every span, in the order in which they began: an answer ends after its caller has it, and may call again."""
+        return sorted(self.sent, key=lambda span: span.start_time_unix_nano)
 
 
 class Taker(BaseHTTPRequestHandler):
