@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from scipy import integrate, optimize, stats
 
+from platemargin import pit_prediction
 from platemargin.deepest_pit import deepest_pit
 from platemargin.extreme_value import fit_extreme_value
 from platemargin.gumbel import (
@@ -366,3 +367,48 @@ def test_lieblein_variances_are_those_of_samples():
     samples = np.sort(stats.gumbel_r.rvs(size=(100_000, 8), random_state=7), axis=1)
     drawn = fit(samples, LIEBLEIN)
     assert np.cov(drawn.location, drawn.scale) == pytest.approx(covariance_of(samples[0], 0.0, 1.0, LIEBLEIN), rel=0.02)
+
+
+@pytest.mark.parametrize("method", [ML, LM, LIEBLEIN])
+def test_many_samples_are_each_fitted_as_alone(method):
+    samples = np.sort(np.random.default_rng(8).gumbel([[1.0], [50.0], [0.02]], [[0.2], [9.0], [0.01]], (3, 12)), axis=1)
+    together = fit(samples, method)
+    for row, sample in enumerate(samples):
+        assert (together.location[row], together.scale[row]) == pytest.approx(fitted(sample, method), rel=1e-9)
+
+
+@pytest.mark.parametrize(("count", "total"), [(12, 12), (12, 30), (30, 45), (300, 2000)])
+def test_what_is_predicted_is_how_often_it_happens(count, total):
+    """Beside draws by numpy, fitted by the sample's own L-moments (Hosking 1990, 2.12), of 20,000 hulls of so many patches."""
+    draws = np.random.default_rng(11)
+    read = np.sort(draws.gumbel(size=(20_000, count)), axis=1)
+    mean = read.mean(axis=1)
+    scale = ((2 * np.arange(1, count + 1) - count - 1) * read).sum(axis=1) / (count * (count - 1)) / np.log(2)
+    # The deepest of so many unread ones, at once: its distribution function is exp(-n exp(-z)) (Gumbel 1958).
+    unread = np.full(len(read), -np.inf) if total == count else np.log(total - count) + draws.gumbel(size=len(read))
+    deepest = np.maximum(read[:, -1], unread)
+    reduced = (deepest - (mean - np.euler_gamma * scale)) / scale
+    for probability in (0.1, 0.5, 0.9, 0.95):
+        told = predicted(LM, count, total).quantile(probability)
+        assert (reduced <= told).mean() == pytest.approx(probability, abs=0.015)
+
+
+def test_the_spread_of_many_is_the_methods_own():
+    """Phien (1987) for L-moments; 6 / pi^2 of the scale's square over n by maximum likelihood (Gumbel 1958)."""
+    by_moments, likeliest = (np.std(predicted(method, 300, 2000).scale) for method in (LM, ML))
+    assert by_moments == pytest.approx(np.sqrt(l_moments_covariance(300)[1, 1]), rel=0.02)
+    assert likeliest == pytest.approx(np.sqrt(6 / np.pi**2 / 300), rel=0.02)
+
+
+def test_a_share_of_draws_counts_the_sample_itself():
+    """(1 + r) / (1 + n), Davison and Hinkley, Bootstrap Methods (1997), 4.2.2 (from memory)."""
+    expected = predicted(ML, 12, 100.0)
+    draws = len(expected.distance)
+    assert [expected.p_value(distance) for distance in (1e9, -1.0)] == [1 / (1 + draws), 1.0]
+    assert predicted(ML, 200, 1000.0).deepest.shape == predicted(ML, 200, 1000.0).location.shape
+
+
+def test_what_is_drawn_is_the_same_in_another_process():
+    told = predicted(ML, 12, 100.0).quantile(0.9)
+    pit_prediction._drawn.cache_clear()
+    assert predicted(ML, 12, 100.0).quantile(0.9) == told
