@@ -2,28 +2,27 @@
 
 from __future__ import annotations
 
-import base64
 import hashlib
 import logging
+from binascii import b2a_base64
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict
-from functools import cache
+from datetime import date
 from importlib.metadata import version
-from string import Formatter
 from typing import Any
 
 import orjson
 from marshmallow.exceptions import ValidationError
 
-from platemargin.declared import Declared, Step, Texts, substituted
+from platemargin.declared import Declared, Step, Texts
 from platemargin.errors import NotApplicableError
 from platemargin.rules import RuleSet
-from platemargin_api.assumed import assumed_of
+from platemargin_api.assumed import assumed_of_one
 from platemargin_api.body import MalformedBodyError, parse
 from platemargin_api.calculation import Figures
 from platemargin_api.called import Called, CalledRow, ColumnsOfOne
 from platemargin_api.fields import LABEL, KnownRuleSets, RuleSets
-from platemargin_api.findings import findings_of, plain
+from platemargin_api.findings import findings_of
 from platemargin_api.problems import ProblemError, invalid_request, not_applicable
 from platemargin_api.registry import Registry, Served
 from platemargin_api.typed_tables import typed_table
@@ -122,7 +121,7 @@ def _told(
         "result": written,
         "summary": list(calculation.summary(Declared(figures))),
         "findings": findings_of(called, 1, lambda _: figures)[0],
-        "assumed": [assumed for assumed, _ in assumed_of(served, [sent], called)],
+        "assumed": assumed_of_one(served, sent, called),
         "provenance": {
             "service_version": SERVICE_VERSION,
             "distribution": unchanging.distribution,
@@ -182,7 +181,8 @@ def columns_of(served: Served, requests: Sequence[Mapping[str, Any]]) -> dict[st
 
 def figures_of(request: Mapping[str, Any], written: Mapping[str, Any]) -> dict[str, Any]:
     """Return the request's members (after defaults) and the written result's, by name."""
-    return {**{name: plain(value) for name, value in request.items()}, **written}
+    days = {name: value.isoformat() for name, value in request.items() if isinstance(value, date)}
+    return {**request, **days, **written}
 
 
 def digest(content: bytes) -> str:
@@ -192,7 +192,7 @@ def digest(content: bytes) -> str:
 
 def written_digest(sha_256: bytes) -> str:
     """Return the 32 bytes of a SHA-256 as RFC 9530 writes them."""
-    return f"sha-256=:{base64.b64encode(sha_256).decode()}:"
+    return f"sha-256=:{b2a_base64(sha_256, newline=False).decode()}:"
 
 
 def _called(served: Served, registry: Registry, request: Mapping[str, Any]) -> Called:
@@ -223,24 +223,19 @@ def without_row(error: NotApplicableError) -> NotApplicableError:
 
 
 def _working(steps: Sequence[Step], figures: Figures) -> Iterator[dict[str, Any]]:
-    texts = Texts(figures)
+    texts, of = Texts(figures), {"of": figures["of"]} if "of" in figures else {}
     for step in steps:
-        named = (*_names(step.substituted), step.value)
-        if None not in map(figures.get, named) and step.when(figures):
+        value = figures.get(step.value)
+        if value is not None and None not in map(figures.get, step.names) and step.when(figures):
             yield {
-                **({"of": figures["of"]} if "of" in figures else {}),
+                **of,
                 "symbol": step.symbol,
                 "formula": step.formula,
-                "substituted": substituted(step, texts),
-                "value": figures[step.value],
+                "substituted": step.filled(texts),
+                "value": value,
                 "unit": step.unit,
                 "reference": step.reference(figures) if callable(step.reference) else step.reference,
             }
-
-
-@cache
-def _names(template: str) -> tuple[str, ...]:
-    return tuple(name for _, name, _, _ in Formatter().parse(template) if name)
 
 
 def _rule_sets(served: Served, arguments: Mapping[str, Any]) -> list[RuleSet]:

@@ -7,12 +7,13 @@ from typing import Any
 from flask import Flask
 from werkzeug.exceptions import HTTPException
 
+from platemargin_api import tracing
 from platemargin_api.callers import guard
+from platemargin_api.direct import direct, is_enough
 from platemargin_api.headers import hardened
 from platemargin_api.pages import pages
 from platemargin_api.registry import Registry, operators_registry
 from platemargin_api.settings import Settings
-from platemargin_api.tracing import trace
 from platemargin_api.views import blueprint, http_problem
 from platemargin_api.watch import watch
 
@@ -43,10 +44,12 @@ def create_app(registry: Registry | None = None, settings: Settings | None = Non
     app.url_map.merge_slashes = False
     registry = registry or operators_registry(settings)
     watch(app, registry)
-    trace(app)
+    tracing.prepare()
     guard(app, settings)
     app.register_blueprint(blueprint(registry, settings))
     app.register_blueprint(pages(registry))
     app.register_error_handler(HTTPException, http_problem)
     app.wsgi_app = hardened(app.wsgi_app)  # type: ignore[method-assign,assignment]
+    if is_enough(settings):
+        app.wsgi_app = direct(app, registry, settings)  # type: ignore[method-assign,assignment]
     return app

@@ -14,23 +14,34 @@ from platemargin_api.fields import RuleSets
 from platemargin_api.findings import plain, rows_where
 from platemargin_api.registry import Served
 
-__all__ = ["Assumed", "assumed_of", "taken_instead"]
+__all__ = ["Assumed", "assumed_of", "assumed_of_one", "taken_instead"]
 
 #: What an answer tells of one assumption, and of how many rows it holds.
 Assumed: TypeAlias = tuple[dict[str, Any], int]
 
 
-def assumed_of(served: Served, sent: Sequence[Mapping[str, Any]], called: Called) -> Iterator[Assumed]:
-    """Return what is assumed of the rows that were sent; a call of a calculation that is not elementwise is one."""
-    yield from _defaults(served, sent)
+def assumed_of_one(served: Served, sent: Mapping[str, Any], called: Called) -> list[dict[str, Any]]:
+    """Return what is assumed of one call that was sent."""
+    told = served.defaults(sent)
     for field in served.rule_set_fields:
-        yield from ((told, 1) for row in sent for told in _default_rule_sets(field, row))
+        told += _default_rule_sets(field, sent)
     if served.offered.elementwise and not isinstance(called, CalledRow):
-        yield from taken_instead(called, len(sent))
-        return
+        told += [one for one, _ in taken_instead(called, 1)]
+        return told
     for place, assumption in enumerate(served.offered.assumed):
         if called.made(place):
-            yield _told(assumption, called.value(place), called.arguments, called.result), 1
+            told.append(_told(assumption, called.value(place), called.arguments, called.result))
+    return told
+
+
+def assumed_of(served: Served, sent: Sequence[Mapping[str, Any]], called: Called) -> Iterator[Assumed]:
+    """Return what is assumed of the rows of an elementwise calculation that were sent: what is told of one is told once."""
+    counted: dict[int, tuple[dict[str, Any], int]] = {}
+    for row in sent:
+        for told in served.defaults(row):
+            counted[id(told)] = (told, counted.get(id(told), (told, 0))[1] + 1)
+    yield from counted.values()
+    yield from taken_instead(called, len(sent))
 
 
 def taken_instead(called: Called, count: int) -> Iterator[Assumed]:
@@ -39,18 +50,6 @@ def taken_instead(called: Called, count: int) -> Iterator[Assumed]:
         if rows := rows_where(called.made(place), count):
             taken = np.broadcast_to(called.value(place), (count,))[rows]
             yield from _of_rows(assumption, taken, rows, called)
-
-
-def _defaults(served: Served, sent: Sequence[Mapping[str, Any]]) -> Iterator[Assumed]:
-    """Tell every default that was used, with its rows: what is told of one is the same object for all of them."""
-    if len(sent) == 1:
-        yield from ((told, 1) for told in served.defaults(sent[0]))
-        return
-    counted: dict[int, tuple[dict[str, Any], int]] = {}
-    for row in sent:
-        for told in served.defaults(row):
-            counted[id(told)] = (told, counted.get(id(told), (told, 0))[1] + 1)
-    yield from counted.values()
 
 
 def _default_rule_sets(field: RuleSets, sent: Mapping[str, Any]) -> Iterator[dict[str, Any]]:

@@ -16,12 +16,13 @@ from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from contextvars import copy_context
+from functools import partial
 from pathlib import Path
 from socket import MSG_DONTWAIT, SHUT_RDWR, SHUT_WR, socket
 from threading import Lock, Thread, get_ident
 from time import monotonic, sleep
 from types import TracebackType
-from typing import Protocol, TypeVar
+from typing import Protocol, TypeAlias, TypeVar
 
 from flask import Response, current_app, request
 
@@ -47,6 +48,8 @@ _MEMORY = Path("/proc/self/statm")
 _PAGE_BYTES = os.sysconf("SC_PAGE_SIZE")
 
 T = TypeVar("T")
+#: Makes something of the request that a call belongs to.
+Within: TypeAlias = Callable[[Callable[[], None]], None]
 
 _log = logging.getLogger(__name__)
 
@@ -66,6 +69,8 @@ class Calculating:
     ----------
     served : Served
         The calculation.
+    within : callable, optional
+        What makes an answer within the request; without it the call is made within the request itself.
     sending : bool
         Whether some of the answer may have been sent: then a late one is cut, and not told.
 
@@ -75,12 +80,12 @@ class Calculating:
         calculation-overdue, at a step after the one in which the caller was turned away.
     """
 
-    __slots__ = ("context", "sending", "served", "since", "thread", "turned_away")
+    __slots__ = ("sending", "served", "since", "thread", "turned_away", "within")
 
-    def __init__(self, served: Served, *, sending: bool = False) -> None:
+    def __init__(self, served: Served, within: Within | None = None, *, sending: bool = False) -> None:
         self.served = served
         self.sending = sending
-        self.context = copy_context()
+        self.within = within or copy_context().run
         self.since = 0.0
         self.thread = 0
         self.turned_away = False
@@ -143,7 +148,7 @@ class Warden(Thread):
                 if _running.pop(id(call), None) is not None:
                     _stuck.add(call)
                     metrics.stuck(len(_stuck))
-                    call.context.run(self._turn_away, call)
+                    call.within(partial(self._turn_away, call))
 
     def _turn_away(self, call: Calculating) -> None:
         """Answer in the place of a thread that does not, in its request's own context."""

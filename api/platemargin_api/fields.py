@@ -230,10 +230,10 @@ class Number(_Own, ma.fields.Float):
 
     def value(self, value: Any) -> float | None:
         """Return one number as it is written."""
+        if value is None or (value != value and self.nullable):  # noqa: PLR0124  NaN
+            return None
         if type(value) is float and self.decimals is not None and math.isfinite(value):
             return one_to_decimals(value, self.decimals)
-        if value is None:
-            return None
         number = float(_single(value))
         written = one_rounded(number, str(self.unit)) if self.decimals is None else one_to_decimals(number, self.decimals)
         if math.isfinite(written):
@@ -287,6 +287,8 @@ class Flag(_Own, ma.fields.Boolean):
 
     def value(self, value: Any) -> Any:
         """Return true, false or null."""
+        if type(value) is float:
+            return None if value != value else bool(value)  # noqa: PLR0124  NaN
         return value if type(value) is bool else super().value(value)
 
     def values(self, column: Array) -> list[bool | None]:
@@ -360,7 +362,7 @@ class Choice(_Own, ma.fields.String):
 
     def value(self, value: Any) -> str | None:
         """Return one name."""
-        return self._named(_single(value))
+        return self._named(value if type(value) is int else _single(value))
 
     def _named(self, value: Any) -> str | None:
         if value in (None, "", -1):
@@ -386,12 +388,14 @@ class Day(_Own, ma.fields.Date):
         """Return a column of days."""
         return np.array(values, dtype="datetime64[D]")
 
-    def plain(self, value: date | None) -> np.datetime64:
-        """Return a day of numpy's."""
-        return np.datetime64("NaT" if value is None else value, "D")
+    def plain(self, value: date | None) -> date | None:
+        """Return a day; None = absent."""
+        return value
 
     def value(self, value: Any) -> Any:
         """Return one day as text, NaT as null."""
+        if type(value) is date:
+            return value.isoformat()
         if not isinstance(value, np.datetime64):
             return super().value(value)
         text = str(value.astype("datetime64[D]"))

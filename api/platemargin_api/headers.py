@@ -20,11 +20,13 @@ from platemargin_api.problems import ProblemError
 if TYPE_CHECKING:
     from wsgiref.types import StartResponse, WSGIApplication, WSGIEnvironment
 
-__all__ = ["SAFE", "accepted", "calculation_headers", "content_type", "hardened", "preferences"]
+__all__ = ["ANSWERED", "SAFE", "accepted", "calculation_headers", "content_type", "hardened", "preferences", "preferred"]
 
 
 #: Who names one of these has not misspelt another.
 _SPELT_RIGHT = (ARROW, CSV, HTML, JSON, NDJSON)
+#: What was calculated is kept by nobody.
+ANSWERED = {"Cache-Control": "no-store", "Vary": "Accept, Prefer"}
 #: What every answer says that does not say otherwise itself.
 SAFE = {
     "X-Content-Type-Options": "nosniff",
@@ -90,7 +92,7 @@ def _near(asked: str, known: Sequence[str]) -> str:
 def preferences(request: Request) -> dict[str, str]:
     """Return what the caller prefers (RFC 7240), by name in small letters; of two of one name the first counts."""
     # Of several the server makes one, with commas between (RFC 3875, 4.1.18).
-    return dict(_preferred(request.headers.get("Prefer", "")))
+    return dict(preferred(request.headers.get("Prefer", "")))
 
 
 # The same few texts come with every call: each is read once.
@@ -98,7 +100,8 @@ _options = lru_cache(maxsize=64)(parse_options_header)
 
 
 @lru_cache(maxsize=64)
-def _preferred(text: str) -> Mapping[str, str]:
+def preferred(text: str) -> Mapping[str, str]:
+    """Return what the header Prefer says, as `preferences` does."""
     told = [preference.partition(";")[0].partition("=") for preference in parse_list_header(text)]
     return {name.strip().lower(): value.strip().strip('"') for name, _, value in reversed(told)}
 

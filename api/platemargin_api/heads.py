@@ -11,6 +11,7 @@ import socket
 from collections import deque
 from concurrent.futures import Future
 from functools import partial
+from threading import Lock
 from time import monotonic
 from typing import Any
 
@@ -33,10 +34,18 @@ _log = logging.getLogger(__name__)
 
 
 class Worker(RefusingWorker):
-    """gunicorn's worker with threads; its loop takes heads in, and sees closed connections off."""
+    """gunicorn's worker with threads; its loop takes heads in, and sees closed connections off.
+
+    A thread that has answered gives the connection back to the poller itself, where it is kept: gunicorn's own wakes the loop
+    for that. What ends otherwise is the loop's.
+    """
 
     def init_process(self) -> None:
         """Begin."""
+        # Asked for some dozens of times in each request, and each time looked for among all that can be set.
+        self.cfg.__dict__.update({name: setting.get() for name, setting in self.cfg.settings.items()})
+        #: Held by who keeps a connection, and by who ends those that are kept.
+        self._keeping = Lock()
         self._patience_seconds = Settings.from_environment().read_timeout_seconds
         #: Since when each call waits for a thread.
         self._waiting: deque[float] = deque()
@@ -80,6 +89,11 @@ class Worker(RefusingWorker):
         else:
             self._part(conn)
 
+    def murder_keepalived(self, force: bool = False) -> None:  # noqa: FBT001, FBT002  gunicorn's own
+        """Close what no request came on for long enough."""
+        with self._keeping:
+            super().murder_keepalived(force)
+
     def murder_pending(self) -> None:
         """Close what has been waited for long enough: heads, and connections that others have still to close."""
         super().murder_pending()
@@ -88,13 +102,40 @@ class Worker(RefusingWorker):
 
     def _cap_keepalive(self, deadline: float) -> None:
         """Wait no longer for a next request, nor for a head, when the worker stops."""
-        super()._cap_keepalive(deadline)
+        with self._keeping:
+            super()._cap_keepalive(deadline)
         for conn in self.pending_conns:
             conn.timeout = min(conn.timeout, deadline)
 
+    def may_keep(self) -> bool:
+        """Tell whether the thread that has made a call may keep its connection itself."""
+        return True
+
     def _hand_over(self, conn: Any) -> None:
         self._waiting.append(monotonic())
-        super().enqueue_req(conn)
+        self.tpool.take(partial(self._serve, conn))
+
+    def _serve(self, conn: Any) -> None:
+        """Answer a request, in a thread, and keep the connection or leave it to the loop."""
+        done: Future[Any] = Future()
+        try:
+            answered = self.handle(conn)
+            if answered is True and self.may_keep() and self._is_kept(conn):
+                return
+            done.set_result(answered)
+        except BaseException as error:  # noqa: BLE001  the loop is told
+            done.set_exception(error)
+        self.method_queue.defer(self.finish_request, conn, done)
+
+    def _is_kept(self, conn: Any) -> bool:
+        """Keep a connection, unless the worker stops, or has the next request already."""
+        with self._keeping:
+            if not self.alive or conn.parser.unreader.buf.getvalue():
+                return False
+            conn.set_timeout()
+            self.keepalived_conns.append(conn)
+            self.poller.register(conn.sock, selectors.EVENT_READ, partial(self.on_client_socket_readable, conn))
+            return True
 
     def _others_wait(self) -> bool:
         try:

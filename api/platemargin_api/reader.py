@@ -69,6 +69,9 @@ def _all_was_read(body: bytes, written: bytes) -> bool:
 def _filling(schema: ma.Schema, *, nulls: bool = True) -> _Filling:
     """Return a function from what was sent to the request: defaults for what is absent, and null is absence."""
     members = [(name, field.load_default, _within(field, nulls=nulls)) for name, field in schema.load_fields.items()]
+    if not nulls and all(within is None and not isinstance(default, list) for _, default, within in members):
+        defaults = {name: default for name, default, _ in members if default is not ma.missing}
+        return lambda sent: {**defaults, **sent}
 
     def filled(sent: dict[str, Any]) -> dict[str, Any]:
         request = {}

@@ -7,18 +7,15 @@ from __future__ import annotations
 
 import logging
 import os
-from collections.abc import Mapping
 from importlib.util import find_spec
 from threading import Thread
 from time import perf_counter
 from typing import Any
 
-from flask import Flask, Response, request
-
 from platemargin_api.answer import SERVICE_VERSION
-from platemargin_api.watch import Watched, is_worth_telling, watched
+from platemargin_api.watch import Watched, is_worth_telling, when_sent
 
-__all__ = ["start", "stop", "trace"]
+__all__ = ["prepare", "start", "stop"]
 
 _ENDPOINT = "OTEL_EXPORTER_OTLP_ENDPOINT"
 _EXTRA = "opentelemetry.sdk", "opentelemetry.exporter.otlp.proto.http"
@@ -33,23 +30,15 @@ _log = logging.getLogger(__name__)
 _providers: list[Any] = []
 
 
-def trace(app: Flask) -> None:
-    """Have each request tell its span when its answer has been sent, where the operator asks for it."""
+def prepare() -> None:
+    """Load what sends spans, where the operator asks for them: in the master, so that workers share it."""
     if not os.environ.get(_ENDPOINT):
         return
     if not _is_installed():
         _log.warning("no spans are sent: %s is set, and the extra platemargin[opentelemetry] is not installed", _ENDPOINT)
         return
-    # Loaded by the master, so that workers share it.
     import opentelemetry.exporter.otlp.proto.http.trace_exporter  # noqa: PLC0415
     import opentelemetry.sdk.trace.export  # noqa: F401, PLC0415
-
-    @app.after_request
-    def follow(response: Response) -> Response:
-        record = watched()
-        sent = {name: request.headers[name] for name in ("traceparent", "tracestate") if name in request.headers}
-        response.call_on_close(lambda: _tell(record, sent))
-        return response
 
 
 def start() -> None:
@@ -65,6 +54,7 @@ def start() -> None:
     provider = TracerProvider(resource=ours.merge(OTELResourceDetector().detect()), shutdown_on_exit=False)
     provider.add_span_processor(BatchSpanProcessor(OTLPSpanExporter()))
     _providers[:] = [provider]
+    when_sent(_tell)
 
 
 def stop() -> None:
@@ -75,12 +65,12 @@ def stop() -> None:
         last.join(_LAST_SECONDS)
 
 
-def _tell(record: Watched, sent: Mapping[str, str]) -> None:
+def _tell(record: Watched) -> None:
     """Make the span of a request that is over; whose caller does not trace has a trace of its own."""
     seconds = perf_counter() - record.started
-    # A request is kept after its span is told: one that is kept is a late thread's, whose caller was turned away before.
-    if not _providers or record.kept or not is_worth_telling(record.told):
+    if not is_worth_telling(record.told):
         return
+    sent = {name: value for name, value in zip(("traceparent", "tracestate"), record.trace, strict=True) if value is not None}
     from opentelemetry.trace import SpanKind, Status, StatusCode  # noqa: PLC0415
     from opentelemetry.trace.propagation.tracecontext import TraceContextTextMapPropagator  # noqa: PLC0415
 

@@ -41,13 +41,11 @@ class Upload:
         ProblemError
             too-large, timeout, or malformed-body where it broke off.
         """
-        detail = f"The body is larger than the {limit} bytes that are read here: send less at a time, or {NDJSON}."
-        too_large = ProblemError("too-large", detail)
         if self._declared is not None and self._declared > limit:
-            raise too_large
+            raise _too_large(limit)
         body = self._read(limit + 1 if self._declared is None else self._declared)
         if len(body) > limit:
-            raise too_large
+            raise _too_large(limit)
         if self._declared is not None and len(body) < self._declared:
             raise _broken_off()
         return body
@@ -76,6 +74,11 @@ class Upload:
         except (OSError, ParseException):
             raise _broken_off() from None
         return content
+
+
+def _too_large(limit: int) -> ProblemError:
+    detail = f"The body is larger than the {limit} bytes that are read here: send less at a time, or {NDJSON}."
+    return ProblemError("too-large", detail)
 
 
 def _broken_off() -> ProblemError:

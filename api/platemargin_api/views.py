@@ -16,8 +16,9 @@ from platemargin_api import metrics
 from platemargin_api.answer import SERVICE_VERSION, encoded
 from platemargin_api.bulk import bulk_response
 from platemargin_api.deadline import Calculating
+from platemargin_api.direct import FAILED, ROUTE
 from platemargin_api.drain import draining
-from platemargin_api.headers import accepted, calculation_headers, content_type, preferences
+from platemargin_api.headers import ANSWERED, accepted, calculation_headers, content_type, preferences
 from platemargin_api.media import ARROW, HTML, JSON, answered_in, read
 from platemargin_api.openapi import describe, document
 from platemargin_api.pages import page
@@ -33,8 +34,6 @@ __all__ = ["blueprint", "problem_response"]
 
 #: A catalogue may be kept, and asked for again when the service's version changes.
 _KEPT = {"Cache-Control": "no-cache", "Vary": "Accept"}
-#: What was calculated is kept by nobody.
-_ANSWERED = {"Cache-Control": "no-store", "Vary": "Accept, Prefer"}
 #: What pages are made of is nobody's to call.
 _OF_PAGES = ("/assets/", "/demo/")
 #: How the service is at this moment.
@@ -53,20 +52,22 @@ def blueprint(registry: Registry, settings: Settings) -> Blueprint:
 
 
 def _calculate(views: Blueprint, registry: Registry, settings: Settings) -> None:
-    @views.post("/v1/calculations/<calculation_id>")
+    @views.post(ROUTE)
     def calculate(calculation_id: str) -> Response:
         served = _calculation(registry, calculation_id)
         headers = calculation_headers(served.offered)
         try:
+            if (failure := request.environ.pop(FAILED, None)) is not None:
+                raise failure
             sent = content_type(request, read(served.offered))
             answered = accepted(request, answered_in(served.offered, sent))
             if sent == ARROW:
                 # Loaded with the first call that needs it.
                 from platemargin_api.arrow.stream import arrow_response  # noqa: PLC0415
 
-                return arrow_response(request, served, registry, settings, {**headers, **_ANSWERED})
+                return arrow_response(request, served, registry, settings, {**headers, **ANSWERED})
             if sent != JSON:
-                return bulk_response(request, served, registry, settings, (sent, answered), {**headers, **_ANSWERED})
+                return bulk_response(request, served, registry, settings, (sent, answered), {**headers, **ANSWERED})
             minimal = preferences(request).get("return") == "minimal"
             body = Upload(request.environ, request.content_length).whole(settings.max_body_bytes)
             with Calculating(served):
@@ -76,7 +77,7 @@ def _calculate(views: Blueprint, registry: Registry, settings: Settings) -> None
         except ProblemError as error:
             return problem_response(error, headers)
         headers |= {"Preference-Applied": "return=minimal"} if minimal else {}
-        return _response(told, headers={**headers, **_ANSWERED})
+        return _response(told, headers={**headers, **ANSWERED})
 
 
 def _entrance(views: Blueprint, registry: Registry) -> None:
@@ -156,7 +157,7 @@ def problem_response(error: ProblemError, headers: Mapping[str, str] | None = No
         orjson.dumps(error.document()),
         status=error.kind.status,
         content_type="application/problem+json",
-        headers={**(headers or {}), **_ANSWERED},
+        headers={**(headers or {}), **ANSWERED},
     )
 
 
@@ -193,7 +194,7 @@ def _framework_problem(error: HTTPException) -> Response:
     """Return a failure that has no kind of its own, as RFC 9457 asks: about:blank and the status's own title."""
     status = error.code or 500
     members = {"type": "about:blank", "title": error.name, "status": status}
-    return _response(orjson.dumps(members), status=status, content_type="application/problem+json", headers=_ANSWERED)
+    return _response(orjson.dumps(members), status=status, content_type="application/problem+json", headers=ANSWERED)
 
 
 def _unknown(problem: str, thing: str, name: str, known: Mapping[str, Any]) -> ProblemError:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from concurrent.futures import Executor, Future
+from concurrent.futures import Future
 from queue import SimpleQueue
 from socket import socket
 from threading import Thread, get_ident
-from typing import Any, TypeVar
+from typing import Any
 
 from gunicorn.workers.gthread import TConn
 
@@ -17,47 +17,39 @@ from platemargin_api.settings import Settings
 
 __all__ = ["Threads", "Worker"]
 
-T = TypeVar("T")
 
-
-class Threads(Executor):
-    """Threads that take calls in the order in which they came. The process does not wait for them when it ends."""
+class Threads:
+    """Threads that make calls in the order in which they came. The process does not wait for them when it ends."""
 
     def __init__(self, count: int) -> None:
-        self._calls: SimpleQueue[tuple[Future[Any], Callable[[], Any]]] = SimpleQueue()
+        self._calls: SimpleQueue[Callable[[], None]] = SimpleQueue()
         self._replaced: set[int] = set()
         for _ in range(count):
             self._add()
 
-    def submit(self, fn: Callable[..., T], /, *args: Any, **kwargs: Any) -> Future[T]:
-        """Have a call made by the next thread that is free."""
-        future: Future[T] = Future()
-        self._calls.put((future, lambda: fn(*args, **kwargs)))
-        return future
+    def take(self, call: Callable[[], None]) -> None:
+        """Have a call made, which raises nothing, by the next thread that is free."""
+        self._calls.put(call)
 
     def replace(self, thread: int) -> None:
         """Put another thread in the place of one that is stuck, which ends when it comes back."""
         self._replaced.add(thread)
         self._add()
 
+    def is_replaced(self) -> bool:
+        """Tell whether another thread has taken the place of this one."""
+        return get_ident() in self._replaced
+
+    def shutdown(self, *, wait: bool) -> None:
+        """Let the threads be, as the server asks: it has waited for their calls, or waits no longer."""
+
     def _add(self) -> None:
         Thread(target=self._work, daemon=True).start()
 
     def _work(self) -> None:
-        while get_ident() not in self._replaced:
-            _make(*self._calls.get())
+        while not self.is_replaced():
+            self._calls.get()()
         self._replaced.discard(get_ident())
-
-
-def _make(future: Future[T], call: Callable[[], T]) -> None:
-    if not future.set_running_or_notify_cancel():
-        return
-    try:
-        result = call()
-    except BaseException as error:  # noqa: BLE001  whoever asked for it is told
-        future.set_exception(error)
-    else:
-        future.set_result(result)
 
 
 class Worker(HeadsWorker):
@@ -69,6 +61,10 @@ class Worker(HeadsWorker):
         settings = Settings.from_environment()
         Warden(self, seconds=settings.deadline_seconds, most_megabytes=settings.worker_memory_mb).start()
         super().init_process()
+
+    def may_keep(self) -> bool:
+        """Tell whether the thread that has made a call may keep its connection itself."""
+        return not self.tpool.is_replaced()
 
     def get_thread_pool(self) -> Threads:
         """Return the threads that calls are made in."""

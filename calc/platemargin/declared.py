@@ -12,13 +12,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
+from operator import itemgetter
+from string import Formatter
 from typing import Any, Literal, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
 
 from platemargin.errors import NotApplicableError
-from platemargin.quantities import Array, all_as_named, as_array, as_named, text
+from platemargin.quantities import Array, all_as_named, as_array, as_named, rounding_of, text
 
 __all__ = [
     "Arguments",
@@ -45,6 +48,25 @@ __all__ = [
 Arguments: TypeAlias = Mapping[str, Any]
 Path: TypeAlias = tuple[str | int, ...]
 Severity: TypeAlias = Literal["note", "watch", "act"]
+
+
+#: From texts by name to a template that is filled with them.
+Filling: TypeAlias = Callable[[Mapping[str, str]], str]
+
+
+def _names_in(template: str) -> tuple[str, ...]:
+    return tuple(name for _, name, _, _ in Formatter().parse(template) if name)
+
+
+def _filling(template: str) -> Filling:
+    """Return what fills a template: it is taken apart once, and not for every answer."""
+    parts = Formatter().parse(template)
+    form = "".join(literal.replace("%", "%%") + ("%s" if name else "") for literal, name, _, _ in parts)
+    names = _names_in(template)
+    if not names:
+        return lambda _: form % ()
+    taken = itemgetter(*names)
+    return lambda texts: form % taken(texts)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,6 +109,11 @@ class Finding:
     values: tuple[str, ...] = ()
     withholds_pass: bool = False
 
+    @cached_property
+    def filled(self) -> Filling:
+        """What fills the statement with the texts of its values."""
+        return _filling(self.statement)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Assumption:
@@ -120,6 +147,16 @@ class Step:
     reference: str | Callable[[Mapping[str, Any]], str]
     when: Callable[[Mapping[str, Any]], bool] = lambda _values: True
 
+    @cached_property
+    def names(self) -> tuple[str, ...]:
+        """The figures that the line names, in the order in which they are filled in."""
+        return _names_in(self.substituted)
+
+    @cached_property
+    def filled(self) -> Filling:
+        """What fills the line with the texts of its figures."""
+        return _filling(self.substituted)
+
 
 def once(holds: Callable[[Arguments, Any], object], *path: str | int, names: tuple[str, ...] = ()) -> Callable[..., Any]:
     """Return a predicate with one place, where something holds of the whole; its values are of the arguments or the result."""
@@ -145,7 +182,7 @@ class Declared(Mapping[str, Any]):
 
     def __getitem__(self, name: str) -> Any:
         value = self._values[name]
-        return as_named(name, value) if isinstance(value, float) else value
+        return rounding_of(name)(value) if isinstance(value, float) else value
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._values)
@@ -174,7 +211,7 @@ def column_as_declared(name: str, values: Sequence[Any]) -> list[Any]:
 
 def substituted(step: Step, figures: Mapping[str, Any]) -> str:
     """Fill a step of working with the figures that were used: those sent as they were sent, those written as written."""
-    return step.substituted.format_map(figures if isinstance(figures, Texts) else Texts(figures))
+    return step.filled(figures if isinstance(figures, Texts) else Texts(figures))
 
 
 def filled(template: str, values: Mapping[str, Any]) -> str:

@@ -17,6 +17,8 @@ import numpy.typing as npt
 __all__ = [
     "DECIMALS",
     "FIGURES",
+    "ROUNDED",
+    "ROUNDER",
     "Array",
     "Floats",
     "all_as_named",
@@ -31,6 +33,7 @@ __all__ = [
     "one_rounded",
     "one_to_decimals",
     "rounded",
+    "rounding_of",
     "text",
     "to_decimals",
     "unit_of",
@@ -120,8 +123,10 @@ _UNIT_BY_ENDING = {
 #: What survives rounding at one part in 1e15 of the largest in-range figure, and no more.
 _TEXT_DECIMALS = 6
 #: A figure of four significant figures is told with all of them down to the last decimal of a sentence.
-_SMALL = 1e-3
+_SMALL, _SMALLEST = 1e-3, 1e-6
 _WHOLE = 2.0**52
+#: Added to this, every double up to `ROUNDED` either side of zero is rounded to a whole one, half to even (IEEE 754, 4.3.1).
+ROUNDER, ROUNDED = 1.5 * 2.0**52, 2.0**51
 
 
 def as_array(value: npt.ArrayLike) -> Array:
@@ -170,12 +175,24 @@ def one_to_decimals(value: float, decimals: int) -> float:
     >>> one_to_decimals(9.8 - 2.8, 3), one_to_decimals(0.0625, 3), one_to_decimals(-0.0001, 3)
     (7.0, 0.062, 0.0)
     """
+    return _to(decimals)(float(value))
+
+
+@cache
+def _to(decimals: int) -> Callable[[float], float]:
+    """Return what rounds one number to decimals: a sentence names many of few kinds."""
     if decimals < 0:
-        return float(np.round(value, decimals)) + 0.0
+        return lambda value: float(np.round(value, decimals)) + 0.0
     power = 10.0**decimals
-    scaled = float(value) * power
-    # From 2^52 on every double is whole; NaN goes the same way.
-    return (round(scaled) if -_WHOLE < scaled < _WHOLE else scaled) / power + 0.0
+
+    def rounds(value: float) -> float:
+        scaled = value * power
+        if -ROUNDED < scaled < ROUNDED:
+            return (scaled + ROUNDER - ROUNDER) / power + 0.0
+        # From 2^52 on every double is whole; NaN goes the same way.
+        return (round(scaled) if -_WHOLE < scaled < _WHOLE else scaled) / power + 0.0
+
+    return rounds
 
 
 def one_rounded(value: float, unit: str) -> float:
@@ -201,15 +218,16 @@ def as_named(name: str, value: float) -> float:
     >>> as_named("output_a", 1234.56), as_named("plate_mm", 0.1 + 0.2)
     (1235.0, 0.3)
     """
-    return _rounding_of(name)(value)
+    return rounding_of(name)(value)
 
 
 @cache
-def _rounding_of(name: str) -> Callable[[float], float]:
+def rounding_of(name: str) -> Callable[[float], float]:
+    """Return what rounds a number of a name as `as_named` does."""
     unit = unit_of(name)
     if unit in FIGURES:
         return partial(_to_figures, figures=FIGURES[unit])
-    return partial(one_to_decimals, decimals=decimals_of(name))
+    return _to(decimals_of(name))
 
 
 def all_as_named(name: str, values: Any) -> Floats:
@@ -308,10 +326,11 @@ def text(value: object) -> str:
     >>> text(30.0), text(0.2375), text(0.00012345), text("baseplate")
     ('30', '0.2375', '0.0001234', 'baseplate')
     """
-    if isinstance(value, (float, np.floating)):
-        size = abs(float(value))
-        small = 10.0**-_TEXT_DECIMALS <= size < _SMALL
-        decimals = 3 - floor(log10(size)) if small else _TEXT_DECIMALS
-        plain = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
-        return "0" if plain == "-0" else plain
-    return str(value)
+    if type(value) is not float:
+        if not isinstance(value, (float, np.floating)):
+            return str(value)
+        value = float(value)
+    if -_SMALL < value < _SMALL and (size := abs(value)) >= _SMALLEST:
+        return f"{value:.{3 - floor(log10(size))}f}".rstrip("0").rstrip(".")
+    plain = f"{value:.6f}".rstrip("0").rstrip(".")
+    return "0" if plain == "-0" else plain

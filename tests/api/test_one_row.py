@@ -159,7 +159,7 @@ def check(function, *columns, signed_zeros=True):
     """Hold each row against the column of that one row: numpy itself is an ulp off between short columns and long ones."""
     derived = compiled(function, *columns)
     for row in range(len(columns[0])):
-        sent = [column[row] if column.dtype.kind in "mM" else column[row].item() for column in columns]
+        sent = [column[row].item() for column in columns]
         with np.errstate(all="ignore"):
             (wanted,) = function(*(column[row : row + 1] for column in columns)).tolist()
             try:

@@ -24,7 +24,7 @@ from opentelemetry.sdk.trace import TracerProvider
 from opentelemetry.sdk.trace.export import SimpleSpanProcessor
 from opentelemetry.sdk.trace.export.in_memory_span_exporter import InMemorySpanExporter
 
-from platemargin_api import tracing
+from platemargin_api import tracing, watch
 from platemargin_api.app import create_app
 from platemargin_api.registry import load_registry
 
@@ -193,6 +193,7 @@ def test_what_a_late_thread_makes_of_a_call_that_was_turned_away_has_no_span(mon
     provider.add_span_processor(SimpleSpanProcessor(exporter))
     monkeypatch.setenv("OTEL_EXPORTER_OTLP_ENDPOINT", "http://127.0.0.1:9")
     monkeypatch.setattr(tracing, "_providers", [provider])
+    monkeypatch.setattr(watch, "_followers", [tracing._tell])
     app = create_app(load_registry())
     with app.test_request_context("/v1/rule-sets"):
         app.preprocess_request()
@@ -222,13 +223,13 @@ def test_a_receiver_that_is_down_or_says_nothing_holds_nobody_up(tmp_path, accep
 
 LOADED = """
 import sys
-from platemargin_api import tracing
+from platemargin_api import tracing, watch
 from platemargin_api.app import create_app
 app = create_app()
 tracing.start()
 assert app.test_client().get("/v1/rule-sets").status_code == 200
 tracing.stop()
-print(sorted({name.split(".")[0] for name in sys.modules} & {"opentelemetry", "google"}), len(app.after_request_funcs[None]))
+print(sorted({name.split(".")[0] for name in sys.modules} & {"opentelemetry", "google"}), len(watch._followers))
 """
 
 
@@ -243,8 +244,8 @@ def loaded(before="", **environment):
 def test_without_a_receiver_nothing_is_loaded_nor_asked():
     off, _ = loaded()
     on, _ = loaded(OTEL_EXPORTER_OTLP_ENDPOINT="http://127.0.0.1:9")
-    assert off == "[] 1"
-    assert on == "['google', 'opentelemetry'] 2"
+    assert off == "[] 0"
+    assert on == "['google', 'opentelemetry'] 1"
 
 
 WITHOUT_THE_EXTRA = """
@@ -259,5 +260,5 @@ sys.meta_path.insert(0, Missing())
 
 def test_without_the_extra_it_is_said_and_the_service_starts():
     told, said = loaded(WITHOUT_THE_EXTRA, OTEL_EXPORTER_OTLP_ENDPOINT="http://127.0.0.1:9")
-    assert told == "[] 1"
+    assert told == "[] 0"
     assert "the extra platemargin[opentelemetry] is not installed" in said

@@ -26,9 +26,11 @@ ENVIRONMENT = {
 }
 GUNICORN = [sys.executable, "-m", "gunicorn", "-c", "python:platemargin_api.server", "--bind", "127.0.0.1:{port}"]
 UVICORN = [PEER, "-m", "uvicorn", "--loop", "uvloop", "--http", "httptools", "--no-access-log", "--log-level", "warning"]
+#: A floor has the threads that everybody's application has, and not the service's own worker.
+FLOOR = [*GUNICORN, "--worker-class", "gthread"]
 COMMANDS = {
-    "bare": [*GUNICORN, "floors:bare()"],
-    "flask": [*GUNICORN, "floors:flask()"],
+    "bare": [*FLOOR, "floors:bare()"],
+    "flask": [*FLOOR, "floors:flask()"],
     "service": [*GUNICORN, "floors:service()"],
     "peer": [*UVICORN, "--port", "{port}", "peer:app"],
 }

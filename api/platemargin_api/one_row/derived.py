@@ -39,9 +39,10 @@ def one_row(calculation: Calculation, schema: ma.Schema, fields: Mapping[str, An
     plain = [(name, field.plain) for name, field in fields.items()]
 
     def row(request: Mapping[str, Any]) -> Any:
+        sent = request.get
         try:
             with np.errstate(all="ignore"):
-                return compute(*[made(request.get(name)) for name, made in plain])
+                return compute(*[made(sent(name)) for name, made in plain])
         except (ArithmeticError, ValueError, LookupError):
             return None
 

@@ -10,17 +10,20 @@ import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable
 from dataclasses import fields, is_dataclass
+from datetime import date
 from typing import Any
 
 import numpy as np
 
-from platemargin.quantities import looked_up
+from platemargin.quantities import ROUNDED, ROUNDER, looked_up
 from platemargin_api.one_row.recorded import Argument, NotRecordedError, Recorded, Step, as_type, constant, decided, operand
 
 __all__ = ["Source"]
 
 #: Kinds of numbers that Python compares, adds and multiplies as numpy does: booleans are numbers in neither, as written here.
 _NUMBERS = frozenset("fi")
+#: Whole numbers up to here are doubles, too.
+_EXACT = 2**53
 
 _ARITHMETIC = {np.add: "+", np.subtract: "-", np.multiply: "*"}
 _COMPARED = {np.less: "<", np.less_equal: "<=", np.greater: ">", np.greater_equal: ">=", np.equal: "==", np.not_equal: "!="}
@@ -32,11 +35,20 @@ _OF_FLOATS = {
     (np.isnan, "f"): "{0} != {0}",
     (np.sqrt, "f"): "(sqrt({0}) if {0} >= 0.0 else nan)",
     (np.copysign, "ff"): "copysign({0}, {1})",
+    # The C library's own, as numpy's is; that of `math` is another one.
+    (np.hypot, "ff"): "abs(complex({0}, {1}))",
     # NaN prevails, as in numpy; from 2^52 on every double is whole; minus zero is kept.
     (np.minimum, "ff"): "({0} if {0} <= {1} or {0} != {0} else {1})",
     (np.maximum, "ff"): "({0} if {0} >= {1} or {0} != {0} else {1})",
-    (np.rint, "f"): "((float(round({0})) or {0} * 0.0) if -4503599627370496.0 < {0} < 4503599627370496.0 else {0})",
+    (
+        np.rint,
+        "f",
+    ): f"(({{0}} + {ROUNDER!r} - {ROUNDER!r} or {{0}} * 0.0) if -{ROUNDED!r} < {{0}} < {ROUNDED!r} else rint({{0}}))",
     (np.floor, "f"): "((float(floor({0})) or {0} * 0.0) if -4503599627370496.0 < {0} < 4503599627370496.0 else {0})",
+}
+_OF_WHOLE = {
+    (np.minimum, "ii"): "({0} if {0} <= {1} else {1})",
+    (np.maximum, "ii"): "({0} if {0} >= {1} else {1})",
 }
 _OF_TRUTH = {
     (np.bitwise_and, "bb"): "({0} and {1})",
@@ -46,10 +58,56 @@ _OF_TRUTH = {
     (np.invert, "b"): "not {0}",
     (np.logical_not, "b"): "not {0}",
 }
-_TEMPLATES = {**_OF_FLOATS, **_OF_TRUTH}
-#: What makes an outcome of numpy's one of Python's, by its kind; days and spans of days stay numpy's.
-_PLAIN = {"f": "float({})", "i": "int({})", "b": "bool({})", "U": "str({})", "M": "({})[()]", "m": "({})[()]"}
+_SPAN, _SUM = "None if {0} is None or {1} is None else {0} - {1}", "None if {0} is None or {1} is None else {0} + {1}"
+#: Days (M) are whole numbers from 1970-01-01 on, and spans of them (m) are whole numbers; None = NaT, which no day is equal to.
+_OF_DAYS: dict[tuple[Any, str], str] = {
+    **{(np.isnat, kind): "{0} is None" for kind in "Mm"},
+    **{(np.subtract, kinds): _SPAN for kinds in ("MM", "Mm", "mm")},
+    **{(np.add, kinds): _SUM for kinds in ("Mm", "mM", "mm")},
+    **{(np.not_equal, kind * 2): "({0} is None or {1} is None or {0} != {1})" for kind in "Mm"},
+    **{
+        (done, kind * 2): f"({{0}} is not None and {{1}} is not None and {{0}} {sign} {{1}})"
+        for done, sign in _COMPARED.items()
+        if done is not np.not_equal
+        for kind in "Mm"
+    },
+}
+_TEMPLATES = {**_OF_FLOATS, **_OF_WHOLE, **_OF_TRUTH, **_OF_DAYS}
+#: What makes a value of one kind one of another, as `astype` does.
+_AS_TYPE = {
+    **{"f" + kind: f"{made}({{0}})" for kind, made in (("f", "float"), ("i", "int"), ("b", "bool"))},
+    **{"i" + kind: f"{made}({{0}})" for kind, made in (("f", "float"), ("i", "int"), ("b", "bool"))},
+    **{"b" + kind: f"{made}({{0}})" for kind, made in (("f", "float"), ("i", "int"), ("b", "bool"))},
+    # As numpy has it, for which NaT is the least of its whole numbers.
+    "mf": "(-9223372036854775808.0 if {0} is None else float({0}))",
+    "im": "{0}",
+}
+#: What makes an outcome of numpy's one of Python's, by its kind.
+_PLAIN = {"f": "float({})", "i": "int({})", "b": "bool({})", "U": "str({})"}
+_DAY, _EPOCH = np.dtype("timedelta64[D]"), date(1970, 1, 1).toordinal()
+
+
+def _rint(value: float) -> float:
+    """Round what is too large for the quick way; from 2^52 on every double is whole."""
+    return float(round(value)) if -2.0 * ROUNDED < value < 2.0 * ROUNDED else value
+
+
+def _holds_members_alone(kind: Any) -> bool:
+    """Tell whether to make a dataclass of some kind is to set its members, and nothing else."""
+    usual = kind.__new__ is object.__new__ and kind.__dataclass_params__.init and all(one.init for one in fields(kind))
+    return usual and not hasattr(kind, "__post_init__") and not hasattr(kind, "__slots__")
+
+
+def _made(kind: type, members: dict[str, Any]) -> Any:
+    made: Any = object.__new__(kind)
+    object.__setattr__(made, "__dict__", members)
+    return made
+
+
 _KNOWN: dict[str, Any] = {
+    "made": _made,
+    "rint": _rint,
+    "day": date.fromordinal,
     "sqrt": math.sqrt,
     "copysign": math.copysign,
     "floor": math.floor,
@@ -68,6 +126,7 @@ class Source:
         self.looked_up: dict[str, Any] = dict(_KNOWN)
         self._arguments = {name: f"a{number}" for number, name in enumerate(arguments)}
         self._names: dict[Step, str] = {}
+        self._columns: dict[str, str] = {}
         self._lines: list[str] = []
 
     def conditions(self, steps: Iterable[Step]) -> None:
@@ -90,6 +149,8 @@ class Source:
             if one not in self._names:
                 self._names[one] = self._written(one)
             return self._names[one]
+        if isinstance(one, (np.datetime64, np.timedelta64)):
+            return self.named(_whole_days(one))
         if isinstance(one, (bool, int, str)) or (isinstance(one, float) and math.isfinite(one)):
             return f"({one!r})"
         return self.named(one)
@@ -97,15 +158,24 @@ class Source:
     def told(self, value: Any) -> str:
         """Return an expression that builds a value anew: a column, a dataclass or a tuple of columns, or what is neither."""
         if isinstance(value, Recorded):
-            return self.of(value.step)
+            return self._as_result(value.step)
         if isinstance(value, (tuple, list)):
             return "(" + "".join(f"{self.told(one)}, " for one in value) + ")"
         if is_dataclass(value):
-            members = ", ".join(f"{one.name}={self.told(getattr(value, one.name))}" for one in fields(value))
-            return f"{self.named(type(value))}({members})"
+            members = {one.name: self.told(getattr(value, one.name)) for one in fields(value)}
+            if _holds_members_alone(type(value)):
+                # One that is frozen sets each of its members by a call.
+                return f"made({self.named(type(value))}, {{{', '.join(f'{one!r}: {told}' for one, told in members.items())}}})"
+            return f"{self.named(type(value))}({', '.join(f'{one}={told}' for one, told in members.items())})"
         if np.size(value) != 1:
             raise NotRecordedError(f"a value of {np.size(value)} items is no column of one row")
         return self.of(operand(value))
+
+    def _as_result(self, step: Step) -> str:
+        told = self.of(step)
+        if step.kind == "m":
+            raise NotRecordedError("a span of days is no result")
+        return f"(None if {told} is None else day({told} + {_EPOCH}))" if step.kind == "M" else told
 
     def named(self, value: Any) -> str:
         """Return a name under which the function finds a value."""
@@ -114,11 +184,16 @@ class Source:
         return name
 
     def _written(self, step: Step) -> str:
-        if isinstance(step.done, Argument):
-            return self._arguments[step.done.name]
-        line = self._spelt(step)
+        if not isinstance(step.done, Argument):
+            return self._line(self._spelt(step))
+        argument = self._arguments[step.done.name]
+        if step.kind == "M":
+            return self._line(f"None if {argument} is None else {argument}.toordinal() - {_EPOCH}")
+        return argument
+
+    def _line(self, told: str) -> str:
         name = f"v{len(self._lines)}"
-        self._lines.append(f"{name} = {line}")
+        self._lines.append(f"{name} = {told}")
         return name
 
     def _spelt(self, step: Step) -> str:
@@ -128,7 +203,8 @@ class Source:
         return self._as_call(step)
 
     def _as_operator(self, step: Step) -> str | None:
-        kinds, names = [_kind(one) for one in step.of], [self.of(one) for one in step.of]
+        of = _of_one_kind(step)
+        kinds, names = [_kind(one) for one in of], [self.of(one) for one in of]
         numbers = _NUMBERS.issuperset(kinds)
         if step.done is constant:
             return names[0]
@@ -142,15 +218,22 @@ class Source:
         return template.format(*names) if template else None
 
     def _as_choice(self, step: Step) -> str | None:
-        if step.done is as_type and _kind(step.of[0]) in "fib" and step.kind in "fib":
-            return _PLAIN[step.kind].format(self.of(step.of[0]))
+        if step.done is as_type:
+            spelt = _AS_TYPE.get(_kind(step.of[0]) + step.kind)
+            if spelt is None or (step.kind == "m" and np.dtype(step.options["dtype"]) != _DAY):
+                raise NotRecordedError(f"a column is made {step.options['dtype']}")
+            return spelt.format(self.of(step.of[0]))
         if step.done is not np.where:
             return None
         first, second = (self._as_kind(one, step.kind) for one in step.of[1:])
         return f"({first} if {self.of(step.of[0])} else {second})"
 
     def _as_kind(self, one: Any, kind: str) -> str:
-        return self.of(one) if _kind(one) == kind else _PLAIN[kind].format(self.of(one))
+        if _kind(one) == kind:
+            return self.of(one)
+        if kind not in _PLAIN:
+            raise NotRecordedError(f"a choice of another kind than {kind}")
+        return _PLAIN[kind].format(self.of(one))
 
     def _as_table(self, step: Step) -> str | None:
         table = step.of[0] if step.of else None
@@ -166,14 +249,43 @@ class Source:
         return None
 
     def _as_call(self, step: Step) -> str:
-        if step.kind not in _PLAIN:
-            raise NotRecordedError(f"{step.done.__name__} makes values of the kind {step.kind}")
+        if strange := {step.kind, *map(_kind, step.of)} - set(_PLAIN):
+            raise NotRecordedError(f"{step.done.__name__} has to do with values of the kind {', '.join(strange)}")
         options = [f"{name}={value!r}" for name, value in step.options.items()]
         # numpy reckons a power, a logarithm and the like otherwise for a plain number than for a column, by an ulp.
-        in_columns = step.kind == "f" and step.done is not np.hypot and getattr(np, step.done.__name__, None) is step.done
-        names = [f"array([{self.of(one)}])" if in_columns else self.of(one) for one in step.of]
+        in_columns = step.kind == "f" and getattr(np, step.done.__name__, None) is step.done
+        names = [self._as_column(one) if in_columns else self.of(one) for one in step.of]
         call = f"{self.named(step.done)}({', '.join([*names, *options])})"
         return f"{call}.item()" if in_columns else _PLAIN[step.kind].format(call)
+
+    def _as_column(self, one: Any) -> str:
+        """Return what an operand is called as a column, which is made once."""
+        name = self.of(one)
+        if name not in self._columns:
+            self._columns[name] = self._line(f"array([{name}])")
+        return self._columns[name]
+
+
+def _of_one_kind(step: Step) -> tuple[Any, ...]:
+    """Return the operands, a whole number that stands beside one with a fraction written as it is reckoned with."""
+    if "f" not in map(_kind, step.of):
+        return step.of
+    return tuple(float(one) if type(one) is int and abs(one) <= _EXACT else one for one in step.of)
+
+
+def _whole_days(one: np.datetime64 | np.timedelta64) -> int | None:
+    """Return a day or a span as it is reckoned with here.
+
+    Raises
+    ------
+    NotRecordedError
+        For one that is not of days.
+    """
+    if np.isnat(one):
+        return None
+    if np.datetime_data(one.dtype) != ("D", 1):
+        raise NotRecordedError(f"{one!r} is not of days")
+    return int(one.astype(np.int64))
 
 
 def _kind(one: Any) -> str:
