@@ -14,7 +14,7 @@ from typing import Any
 import orjson
 from marshmallow.exceptions import ValidationError
 
-from platemargin.declared import Declared, Step, Texts
+from platemargin.declared import Declared, Step, Texts, UnknownFigureError
 from platemargin.errors import NotApplicableError
 from platemargin.rules import RuleSet
 from platemargin_api.assumed import assumed_of_one
@@ -225,13 +225,17 @@ def without_row(error: NotApplicableError) -> NotApplicableError:
 def _working(steps: Sequence[Step], figures: Figures) -> Iterator[dict[str, Any]]:
     texts, of = Texts(figures), {"of": figures["of"]} if "of" in figures else {}
     for step in steps:
+        try:
+            line = step.filled(texts)
+        except UnknownFigureError:
+            continue
         value = figures.get(step.value)
-        if value is not None and None not in map(figures.get, step.names) and step.when(figures):
+        if value is not None and step.when(figures):
             yield {
                 **of,
                 "symbol": step.symbol,
                 "formula": step.formula,
-                "substituted": step.filled(texts),
+                "substituted": line,
                 "value": value,
                 "unit": step.unit,
                 "reference": step.reference(figures) if callable(step.reference) else step.reference,
@@ -244,8 +248,10 @@ def _rule_sets(served: Served, arguments: Mapping[str, Any]) -> list[RuleSet]:
 
 def _references(served: Served, brings: set[str], arguments: Mapping[str, Any], unchanging: Unchanging) -> Any:
     """Return what the calculation, the members sent and the rule sets used cite, each once."""
-    own = served.offered.references_with(brings)
     brought = [reference for found in _rule_sets(served, arguments) for reference in found.references]
+    if not brings and not brought:
+        return unchanging.references
+    own = served.offered.references_with(brings)
     if not brings and all(reference in own for reference in brought):
         return unchanging.references
     return [asdict(reference) for reference in {reference.id: reference for reference in (*own, *brought)}.values()]

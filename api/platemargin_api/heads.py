@@ -117,14 +117,13 @@ class Worker(RefusingWorker):
 
     def _serve(self, conn: Any) -> None:
         """Answer a request, in a thread, and keep the connection or leave it to the loop."""
-        done: Future[Any] = Future()
         try:
             answered = self.handle(conn)
             if answered is True and self.may_keep() and self._is_kept(conn):
                 return
-            done.set_result(answered)
+            done = _ended(answered)
         except BaseException as error:  # noqa: BLE001  the loop is told
-            done.set_exception(error)
+            done = _ended(error=error)
         self.method_queue.defer(self.finish_request, conn, done)
 
     def _is_kept(self, conn: Any) -> bool:
@@ -166,6 +165,16 @@ class Worker(RefusingWorker):
     def _close(self, conn: Any) -> None:
         self.nr_conns -= 1
         conn.close()
+
+
+def _ended(answered: Any = None, error: BaseException | None = None) -> Future[Any]:
+    """Return what gunicorn's loop is told of a call that is over."""
+    done: Future[Any] = Future()
+    if error is None:
+        done.set_result(answered)
+    else:
+        done.set_exception(error)
+    return done
 
 
 def _head_has_come(conn: Any) -> bool:

@@ -15,6 +15,7 @@ from typing import Annotated, Any, Literal, NotRequired, TypeAlias, TypedDict
 
 import marshmallow as ma
 import msgspec
+import numpy as np
 import orjson
 
 from platemargin_api import fields
@@ -25,6 +26,7 @@ __all__ = ["Reader", "derived"]
 Reader: TypeAlias = Callable[[bytes, Container[str]], tuple[dict[str, Any], dict[str, Any]] | None]
 _Filling: TypeAlias = Callable[[dict[str, Any]], dict[str, Any]]
 
+_LONG, _MARK = 2048, ord('"')
 _MINUS_ZERO = re.compile(rb"-0\.0[],}]")
 #: What a schema loads with; one that overrides any of it is not known here.
 _LOADING = ("load", "_do_load", "_deserialize", "_invoke_field_validators")
@@ -63,7 +65,15 @@ def _all_was_read(body: bytes, written: bytes) -> bool:
 
     Without a backslash every member and every text has its quotation marks, in the body as in what was read of it.
     """
-    return b"\\" not in body and body.count(b'"') == written.count(b'"') and not _MINUS_ZERO.search(written)
+    if b"\\" in body or _marks(body) != _marks(written):
+        return False
+    # Most bodies have nothing like it, which is found out much sooner.
+    return b"-0.0" not in written or not _MINUS_ZERO.search(written)
+
+
+def _marks(text: bytes) -> int:
+    """Return how many quotation marks there are; numpy is the quicker where there are many."""
+    return text.count(b'"') if len(text) < _LONG else int(np.count_nonzero(np.frombuffer(text, np.uint8) == _MARK))
 
 
 def _filling(schema: ma.Schema, *, nulls: bool = True) -> _Filling:

@@ -105,10 +105,14 @@ class Worker(ThreadWorker):  # type: ignore[misc]  # gunicorn has no types
     def _keepalive_after(self, conn: Any, keepalive: Any) -> bool:
         """Tell whether a connection is kept; what follows an answer is read until the request's body is over."""
         try:
-            return bool(super()._keepalive_after(conn, keepalive))
+            kept = bool(super()._keepalive_after(conn, keepalive))
         except errors.ParseException:
             # Nobody knows where a next request begins. Told, it would be a second answer to this one.
             return False
+        if kept:
+            # It is over: the next need not look for what is left of it.
+            conn.parser.mesg = None
+        return kept
 
     def handle_error(self, _req: Any, client: Any, _addr: Any, exc: Exception) -> None:
         """Refuse what could not be read as a request; the connection is closed after it."""

@@ -34,6 +34,7 @@ __all__ = [
     "Severity",
     "Step",
     "Texts",
+    "UnknownFigureError",
     "Where",
     "as_declared",
     "column_as_declared",
@@ -54,15 +55,11 @@ Severity: TypeAlias = Literal["note", "watch", "act"]
 Filling: TypeAlias = Callable[[Mapping[str, str]], str]
 
 
-def _names_in(template: str) -> tuple[str, ...]:
-    return tuple(name for _, name, _, _ in Formatter().parse(template) if name)
-
-
 def _filling(template: str) -> Filling:
     """Return what fills a template: it is taken apart once, and not for every answer."""
-    parts = Formatter().parse(template)
-    form = "".join(literal.replace("%", "%%") + ("%s" if name else "") for literal, name, _, _ in parts)
-    names = _names_in(template)
+    parts = [(literal, name) for literal, name, _, _ in Formatter().parse(template)]
+    form = "".join(literal.replace("%", "%%") + ("%s" if name else "") for literal, name in parts)
+    names = [name for _, name in parts if name]
     if not names:
         return lambda _: form % ()
     taken = itemgetter(*names)
@@ -148,11 +145,6 @@ class Step:
     when: Callable[[Mapping[str, Any]], bool] = lambda _values: True
 
     @cached_property
-    def names(self) -> tuple[str, ...]:
-        """The figures that the line names, in the order in which they are filled in."""
-        return _names_in(self.substituted)
-
-    @cached_property
     def filled(self) -> Filling:
         """What fills the line with the texts of its figures."""
         return _filling(self.substituted)
@@ -191,15 +183,26 @@ class Declared(Mapping[str, Any]):
         return len(self._values)
 
 
+class UnknownFigureError(LookupError):
+    """A line of working names a figure that this answer does not have."""
+
+
 class Texts(dict[str, str]):
-    """Figures as they are written in a line of working, each written once for all lines that name it."""
+    """Figures as they are written in a line of working, each written once for all lines that name it.
+
+    To ask for one that is not known raises `UnknownFigureError`.
+    """
 
     def __init__(self, figures: Mapping[str, Any]) -> None:
         super().__init__()
         self._figures = figures
 
     def __missing__(self, name: str) -> str:
-        return self.setdefault(name, text(self._figures[name]))
+        value = self._figures.get(name)
+        if value is None:
+            raise UnknownFigureError(name)
+        told = self[name] = text(value)
+        return told
 
 
 def column_as_declared(name: str, values: Sequence[Any]) -> list[Any]:

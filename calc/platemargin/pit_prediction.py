@@ -55,6 +55,8 @@ class Prediction:
         low, high = -_FARTHEST, _FARTHEST
         for _ in range(_BISECTIONS):
             middle = (low + high) / 2
+            if not low < middle < high:  # there is no double between them
+                break
             low, high = (middle, high) if self.not_deeper(middle) < probability else (low, middle)
         return high
 

@@ -326,11 +326,11 @@ def text(value: object) -> str:
     >>> text(30.0), text(0.2375), text(0.00012345), text("baseplate")
     ('30', '0.2375', '0.0001234', 'baseplate')
     """
-    if type(value) is not float:
-        if not isinstance(value, (float, np.floating)):
-            return str(value)
-        value = float(value)
-    if -_SMALL < value < _SMALL and (size := abs(value)) >= _SMALLEST:
-        return f"{value:.{3 - floor(log10(size))}f}".rstrip("0").rstrip(".")
-    plain = f"{value:.6f}".rstrip("0").rstrip(".")
+    if type(value) is float and (value >= _SMALL or value <= -_SMALL):  # as most are
+        return f"{value:.6f}".rstrip("0").rstrip(".")
+    if not isinstance(value, (float, np.floating)):
+        return str(value)
+    size = abs(float(value))
+    decimals = 3 - floor(log10(size)) if _SMALLEST <= size < _SMALL else _TEXT_DECIMALS
+    plain = f"{value:.{decimals}f}".rstrip("0").rstrip(".")
     return "0" if plain == "-0" else plain

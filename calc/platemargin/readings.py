@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from math import nan
 from typing import Any, Literal, NotRequired, TypedDict, get_args
 
 import numpy as np
@@ -99,6 +100,7 @@ def reading_table(readings: Sequence[Reading]) -> ReadingTable:
     """Turn readings into columns; what a reading does not say of exposure its zone says."""
     plate, pit = _plate_and_pit(readings)
     zone = _texts(readings, "zone")
+    by_zone = {name: zone_exposure(name) for name in set(zone.tolist())}
     return ReadingTable(
         id=np.array(_ids(readings), dtype=object),
         named=np.array(["id" in reading for reading in readings], dtype=bool),
@@ -108,7 +110,7 @@ def reading_table(readings: Sequence[Reading]) -> ReadingTable:
         height_m=_numbers(readings, "height_m"),
         layer=_texts(readings, "layer", LAYER),
         fitted_on=_texts(readings, "fitted_on"),
-        exposure=np.array([reading.get("exposure") or zone_exposure(reading["zone"]) for reading in readings], dtype=object),
+        exposure=np.array([reading.get("exposure") or by_zone[reading["zone"]] for reading in readings], dtype=object),
         plate_mm=plate,
         pit_depth_mm=pit,
         original_mm=_numbers(readings, "original_mm"),
@@ -131,7 +133,7 @@ def zone_exposure(zone: str) -> Exposure:
 
 
 def _numbers(readings: Sequence[Reading], name: str) -> Floats:
-    return np.array([reading.get(name, np.nan) for reading in readings], dtype=np.float64)
+    return np.array([reading.get(name, nan) for reading in readings], dtype=np.float64)
 
 
 def _texts(readings: Sequence[Reading], name: str, absent: str = "") -> Array:

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass, fields, is_dataclass, replace
+from dataclasses import field as declared
 from functools import cache
 
 import numpy as np
@@ -18,7 +19,7 @@ from platemargin_api.called import Called
 from platemargin_api.fields import Choice, Day, Integer, Number, Request, Response
 from platemargin_api.one_row import source
 from platemargin_api.one_row.derived import one_row
-from platemargin_api.one_row.recorded import Recording
+from platemargin_api.one_row.recorded import NotRecordedError, Recording
 from platemargin_api.problems import ProblemError
 from platemargin_api.registry import load_registry
 
@@ -252,10 +253,58 @@ def test_a_place_in_a_table_is_numpys(side):
         np.isnat,
         lambda day: (np.datetime64("9999-12-31") - day).astype("timedelta64[D]").astype(np.float64),
         lambda day: np.where(np.isnat(day), np.datetime64("NaT", "D"), day) + np.timedelta64(3, "D"),
+        lambda day: day - np.timedelta64(3, "D"),
+        lambda day: np.timedelta64(3, "D") + day,
+        lambda day: (day - np.datetime64("2026-05-01")) > np.timedelta64(2, "D"),
+        lambda day: day + (day - np.datetime64("2026-05-01")),
+        lambda day: day + (np.where(np.isnat(day), 0, 2)).astype("timedelta64[D]"),
     ],
 )
 def test_days_are_numpys(function):
     check(function, DAYS)
+
+
+@pytest.mark.parametrize("function", COMPARED)
+def test_days_compare_as_numpys_do(function):
+    check(function, *(grid.ravel() for grid in np.meshgrid(DAYS, DAYS)))
+    check(lambda day: function(day, np.datetime64("1970-01-01")), DAYS)
+    check(lambda day: function(day, np.datetime64("NaT", "D")), DAYS)
+
+
+@pytest.mark.parametrize(
+    "function",
+    [
+        lambda day: day + np.timedelta64(3, "h"),
+        lambda day: day.astype("datetime64[s]"),
+        lambda day: day - np.datetime64("1970-01-01"),
+        lambda day: day.astype(np.int64),
+        lambda day: np.maximum(day, np.datetime64("1970-01-01")),
+    ],
+)
+def test_what_is_of_no_days_is_left_to_columns(function):
+    with pytest.raises((NotRecordedError, TypeError)):
+        compiled(function, DAYS)
+
+
+@dataclass(frozen=True)
+class Sums:
+    made: object
+    twice: object = declared(init=False)
+
+    def __post_init__(self):
+        object.__setattr__(self, "twice", self.made * 2)
+
+
+@dataclass(frozen=True)
+class Plain:
+    made: object
+    more: object = 7
+
+
+def test_a_result_that_makes_more_of_its_members_is_made_by_itself():
+    assert compiled(lambda a: Plain(made=a + 1), np.array([1.0]))(2.0) == Plain(made=3.0)
+    assert source._holds_members_alone(Plain)
+    assert not source._holds_members_alone(Sums)
 
 
 def test_powers_are_those_of_columns_and_not_of_plain_numbers():
