@@ -16,7 +16,7 @@ from platemargin_api.answer import encoded
 from platemargin_api.deadline import Calculating
 from platemargin_api.headers import ANSWERED, SAFE, calculation_headers, preferred
 from platemargin_api.media import JSON
-from platemargin_api.registry import Registry, Served
+from platemargin_api.registry import Registry, Served, refusal
 from platemargin_api.responding import Head
 from platemargin_api.settings import Settings
 from platemargin_api.upload import Upload
@@ -83,8 +83,18 @@ def _is_plain(environ: Mapping[str, Any]) -> bool:
 
 
 def _head(served: Served, applied: Mapping[str, str]) -> Head:
-    """Return what the head of every answer says."""
-    return Head({"Content-Type": JSON, **calculation_headers(served.offered), **applied, **ANSWERED, **SAFE}.items())
+    """Return what the head of every answer says.
+
+    Raises
+    ------
+    RegistryError
+        For a calculation that would have it say what HTTP has not.
+    """
+    said = {"Content-Type": JSON, **calculation_headers(served.offered), **applied, **ANSWERED, **SAFE}
+    for name, value in said.items():
+        if not (value.isascii() and value.isprintable()):
+            raise refusal(served, f"what it says in the header {name} cannot be sent: {value!r}")
+    return Head(said.items())
 
 
 def _within_framework(app: Flask, environ: WSGIEnvironment, made: Callable[[], None]) -> None:

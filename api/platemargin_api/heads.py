@@ -132,8 +132,13 @@ class Worker(RefusingWorker):
             if not self.alive or conn.parser.unreader.buf.getvalue():
                 return False
             conn.set_timeout()
+            # Before it is polled: the loop takes it out where something comes.
             self.keepalived_conns.append(conn)
-            self.poller.register(conn.sock, selectors.EVENT_READ, partial(self.on_client_socket_readable, conn))
+            try:
+                self.poller.register(conn.sock, selectors.EVENT_READ, partial(self.on_client_socket_readable, conn))
+            except BaseException:
+                self.keepalived_conns.remove(conn)
+                raise
             return True
 
     def _others_wait(self) -> bool:

@@ -8,6 +8,8 @@ from __future__ import annotations
 import logging
 import re
 import ssl
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import datetime
 from http import HTTPStatus
 from typing import Any
@@ -74,7 +76,8 @@ class Worker(ThreadWorker):  # type: ignore[misc]  # gunicorn has no types
             raise
         finally:
             self.log.access(response, req, environ, datetime.now() - begun)  # noqa: DTZ005
-            self.cfg.post_request(self, req, environ, response)
+            with self._told():
+                self.cfg.post_request(self, req, environ, response)
         return not response.should_close()
 
     def _is_the_last(self) -> bool:
@@ -84,6 +87,14 @@ class Worker(ThreadWorker):  # type: ignore[misc]  # gunicorn has no types
             self.log.info("Autorestarting worker after current request.")
             self.alive = False
         return not self.alive or not self.cfg.keepalive or len(self.keepalived_conns) >= self.max_keepalived
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        """Tell what an operator's own hook fails with: the answer has been sent."""
+        try:
+            yield
+        except Exception:
+            self.log.exception("Exception in post_request hook")
 
     def _end_what_has_begun(self, response: Response, conn: Any) -> None:
         if response.headers_sent:

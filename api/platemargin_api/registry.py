@@ -180,13 +180,18 @@ def load_registry(
     ------
     RegistryError
         For a plug-in that cannot be imported, is of a wrong type, has an id that is not its entry point's name, an id or a
-        schema name that another one has, or an id or version of a wrong form; for a file that tells no rule set.
+        schema name that another one has, an id or version of a wrong form, or a template that cannot be filled; for a file that
+        tells no rule set.
     """
     found = _load(calculations, GROUP, Calculation, Served)
     _refuse_shared_schema_names(found)
     for served in found.values():
         # Made now, before a worker is forked.
         _ = served.read, served.write, served.defaults, served.encoded, served.one_row
+        try:
+            _ = [one.filled for one in (*served.offered.working, *served.offered.findings)]
+        except ValueError as error:
+            raise refusal(served, str(error)) from error
     sets = _load(rule_sets, RULE_SET_GROUP, RuleSet, Plugin)
     if rule_set_folder is not None:
         sets |= _in_files(rule_set_folder, sets)

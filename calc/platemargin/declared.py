@@ -56,8 +56,18 @@ Filling: TypeAlias = Callable[[Mapping[str, str]], str]
 
 
 def _filling(template: str) -> Filling:
-    """Return what fills a template: it is taken apart once, and not for every answer."""
-    parts = [(literal, name) for literal, name, _, _ in Formatter().parse(template)]
+    """Return what fills a template: it is taken apart once, and not for every answer.
+
+    Raises
+    ------
+    ValueError
+        For a template that names a figure in any other way than ``{name}``.
+    """
+    parts = []
+    for literal, name, form_of_it, conversion in Formatter().parse(template):
+        if name is not None and (form_of_it or conversion or not name.isidentifier()):
+            raise ValueError(f"a template names its figures as {{name}}, and no otherwise: {template!r}")
+        parts.append((literal, name))
     form = "".join(literal.replace("%", "%%") + ("%s" if name else "") for literal, name in parts)
     names = [name for _, name in parts if name]
     if not names:

@@ -218,7 +218,7 @@ def as_named(name: str, value: float) -> float:
     >>> as_named("output_a", 1234.56), as_named("plate_mm", 0.1 + 0.2)
     (1235.0, 0.3)
     """
-    return rounding_of(name)(value)
+    return rounding_of(name)(float(value))
 
 
 @cache

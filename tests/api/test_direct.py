@@ -2,15 +2,17 @@
 
 import logging
 from dataclasses import replace
+from datetime import date
 
 import orjson
 import pytest
 from werkzeug.datastructures import Headers
 
 from platemargin_api.app import create_app
+from platemargin_api.calculation import Deprecation
 from platemargin_api.direct import _SENT, _TAKEN, is_enough
 from platemargin_api.keys import new_key, stanza
-from platemargin_api.registry import Registry, Served, load_registry
+from platemargin_api.registry import Registry, RegistryError, Served, load_registry
 from platemargin_api.responding import Head, Response
 from platemargin_api.settings import Settings
 
@@ -132,6 +134,14 @@ def test_one_line_is_kept_and_it_is_the_frameworks(application, caplog, body):
         told(application, "plate-margin", body, X_Request_Id="one", **headers)
     ours, theirs = ({**record.told, "ms": 0} for record in caplog.records)
     assert ours == theirs
+
+
+def test_a_header_that_http_does_not_have_is_refused_at_the_start():
+    margin = REGISTRY.calculations["plate-margin"]
+    told_of = Deprecation(deprecated_on=date(2027, 1, 1), sunset_on=date(2028, 1, 1), successor="a\r\nSet-Cookie: b")
+    odd = Served(replace(margin.offered, deprecation=told_of), margin.distribution)
+    with pytest.raises(RegistryError, match="the header Link cannot be sent"):
+        create_app(Registry({"plate-margin": odd}, REGISTRY.rule_sets))
 
 
 def test_where_keys_are_asked_for_every_call_is_the_frameworks(tmp_path):

@@ -3,6 +3,7 @@
 import math
 from dataclasses import dataclass, fields, is_dataclass, replace
 from dataclasses import field as declared
+from datetime import date
 from functools import cache
 
 import numpy as np
@@ -21,7 +22,7 @@ from platemargin_api.one_row import source
 from platemargin_api.one_row.derived import one_row
 from platemargin_api.one_row.recorded import NotRecordedError, Recording
 from platemargin_api.problems import ProblemError
-from platemargin_api.registry import load_registry
+from platemargin_api.registry import Distribution, Served, load_registry
 
 REGISTRY = load_registry()
 ELEMENTWISE = [name for name, served in REGISTRY.calculations.items() if served.offered.elementwise]
@@ -301,10 +302,35 @@ class Plain:
     more: object = 7
 
 
-def test_a_result_that_makes_more_of_its_members_is_made_by_itself():
-    assert compiled(lambda a: Plain(made=a + 1), np.array([1.0]))(2.0) == Plain(made=3.0)
-    assert source._holds_members_alone(Plain)
-    assert not source._holds_members_alone(Sums)
+@dataclass
+class Own:
+    made: object
+
+    def __init__(self, made):
+        self.made, self.twice = made, made * 2
+
+
+@pytest.mark.parametrize(("kind", "alone"), [(Plain, True), (Made, True), (Sums, False), (Own, False)])
+def test_a_result_that_makes_more_of_its_members_is_made_by_itself(kind, alone):
+    assert source._holds_members_alone(kind(made=np.array([1.0]))) is alone
+    got, wanted = compiled(lambda a: kind(made=a + 1), np.array([1.0]))(2.0), kind(made=3.0)
+    assert vars(got) == vars(wanted)
+
+
+def test_a_day_that_is_always_the_same_is_a_day():
+    fixed = np.datetime64("2020-01-01")
+    derived = compiled(lambda a: (a + 1, fixed, np.datetime64("NaT", "D")), np.array([1.0]))
+    assert derived(2.0) == (3.0, date(2020, 1, 1), None)
+    with pytest.raises(NotRecordedError):
+        compiled(lambda a: (a + 1, np.timedelta64(3, "D")), np.array([1.0]))
+
+
+def test_a_function_that_does_not_run_is_not_offered():
+    """Decimals by their place would be made a column."""
+    calculation = calculation_of(lambda a: np.round(a, 2))
+    served = Served(calculation, Distribution("tests", "0"))
+    body = b'{"number": 2.345}'
+    assert answer(served, REGISTRY, body)["result"] == answer(served.in_columns(), REGISTRY, body)["result"]
 
 
 def test_powers_are_those_of_columns_and_not_of_plain_numbers():

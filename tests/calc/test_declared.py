@@ -4,7 +4,18 @@ import numpy as np
 import pytest
 
 from platemargin.corrosion_rate import Environment, Governing
-from platemargin.declared import Declared, Fault, Place, as_declared, column_as_declared, columns, refuse
+from platemargin.declared import (
+    Declared,
+    Fault,
+    Finding,
+    Place,
+    Step,
+    as_declared,
+    column_as_declared,
+    columns,
+    refuse,
+    substituted,
+)
 from platemargin.errors import NotApplicableError, PlatemarginError, RuleSetError
 from platemargin.remaining_life import LifeStatus
 from platemargin.residual_thickness import PlateState
@@ -89,3 +100,31 @@ def test_a_column_is_rounded_as_each_of_its_values_is(values):
 def test_values_are_rounded_as_they_are_asked_for():
     told = Declared({"plate_mm": 0.1 + 0.2, "years": 3, "zone": "side"})
     assert (dict(told), len(told)) == ({"plate_mm": 0.3, "years": 3, "zone": "side"}, 3)
+
+
+def step(template):
+    return Step(symbol="a", formula="a", substituted=template, value="a", unit="mm", reference="none")
+
+
+@pytest.mark.parametrize(
+    ("template", "wanted"),
+    [
+        ("", ""),
+        ("100 %", "100 %"),
+        ("{a}", "6.2"),
+        ("{a} + {b} = {a}", "6.2 + 50%s = 6.2"),
+        ("{{{a}}} 100 % of {b}", "{6.2} 100 % of 50%s"),
+    ],
+)
+def test_a_template_is_filled_as_pythons_format_map_fills_it(template, wanted):
+    figures = {"a": 6.2, "b": "50%s"}
+    texts = {"a": "6.2", "b": "50%s"}
+    assert substituted(step(template), figures) == template.format_map(texts) == wanted
+    finding = Finding(code="a", severity="note", statement=template, applies=lambda *_: [])
+    assert finding.filled(texts) == wanted
+
+
+@pytest.mark.parametrize("template", ["{a:.2f}", "{a!r}", "{}", "{a.b}", "{a[0]}"])
+def test_a_template_that_asks_for_more_than_a_name_is_refused(template):
+    with pytest.raises(ValueError, match="names its figures"):
+        step(template).filled({"a": "6.2"})

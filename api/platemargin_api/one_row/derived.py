@@ -33,9 +33,15 @@ def one_row(calculation: Calculation, schema: ma.Schema, fields: Mapping[str, An
     try:
         example = schema.load(dict(calculation.example))
         compute = _compiled(calculation, {name: field.column([example.get(name)]) for name, field in fields.items()})
+        row = _of_requests(compute, fields)
+        row(example)
     except Exception as error:  # noqa: BLE001  whatever a plug-in does that is not known here
         _log.info("%s has no way of its own for one row: %s", calculation.id, error)
         return None
+    return row
+
+
+def _of_requests(compute: Callable[..., Any], fields: Mapping[str, Any]) -> OneRow:
     plain = [(name, field.plain) for name, field in fields.items()]
 
     def row(request: Mapping[str, Any]) -> Any:

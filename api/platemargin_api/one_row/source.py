@@ -92,10 +92,13 @@ def _rint(value: float) -> float:
     return float(round(value)) if -2.0 * ROUNDED < value < 2.0 * ROUNDED else value
 
 
-def _holds_members_alone(kind: Any) -> bool:
-    """Tell whether to make a dataclass of some kind is to set its members, and nothing else."""
-    usual = kind.__new__ is object.__new__ and kind.__dataclass_params__.init and all(one.init for one in fields(kind))
-    return usual and not hasattr(kind, "__post_init__") and not hasattr(kind, "__slots__")
+def _holds_members_alone(value: Any) -> bool:
+    """Tell whether to make a dataclass is to set its members, and nothing else: it is made both ways."""
+    kind, members = type(value), {one.name: getattr(value, one.name) for one in fields(value) if one.init}
+    if not hasattr(value, "__dict__"):
+        return False
+    made, same = kind(**members), _made(kind, dict(members))
+    return vars(made).keys() == vars(same).keys() and all(vars(made)[name] is one for name, one in vars(same).items())
 
 
 def _made(kind: type, members: dict[str, Any]) -> Any:
@@ -162,20 +165,21 @@ class Source:
         if isinstance(value, (tuple, list)):
             return "(" + "".join(f"{self.told(one)}, " for one in value) + ")"
         if is_dataclass(value):
-            members = {one.name: self.told(getattr(value, one.name)) for one in fields(value)}
-            if _holds_members_alone(type(value)):
+            members = {one.name: self.told(getattr(value, one.name)) for one in fields(value) if one.init}
+            if _holds_members_alone(value):
                 # One that is frozen sets each of its members by a call.
                 return f"made({self.named(type(value))}, {{{', '.join(f'{one!r}: {told}' for one, told in members.items())}}})"
             return f"{self.named(type(value))}({', '.join(f'{one}={told}' for one, told in members.items())})"
         if np.size(value) != 1:
             raise NotRecordedError(f"a value of {np.size(value)} items is no column of one row")
-        return self.of(operand(value))
+        single = operand(value)
+        return self._as_result(single) if isinstance(single, (np.datetime64, np.timedelta64)) else self.of(single)
 
-    def _as_result(self, step: Step) -> str:
-        told = self.of(step)
-        if step.kind == "m":
+    def _as_result(self, one: Any) -> str:
+        told, kind = self.of(one), _kind(one)
+        if kind == "m":
             raise NotRecordedError("a span of days is no result")
-        return f"(None if {told} is None else day({told} + {_EPOCH}))" if step.kind == "M" else told
+        return f"(None if {told} is None else day({told} + {_EPOCH}))" if kind == "M" else told
 
     def named(self, value: Any) -> str:
         """Return a name under which the function finds a value."""
