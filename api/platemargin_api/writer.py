@@ -6,6 +6,7 @@ Compiled once from the schema; `schema.dump` is its oracle in the tests.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import cache
 from keyword import iskeyword
 from typing import Any, TypeAlias
 
@@ -22,12 +23,16 @@ Writer: TypeAlias = Callable[[Any], Any]
 def compiled(schema: ma.Schema) -> Writer:
     """Return a function from a result to its members; where an attribute is missing it raises."""
     writers = {name: _of_field(field) for name, field in schema.fields.items()}
-    of_object = _of_object(schema, list(writers.values()))
+
+    # Not all are ever asked for, and the examples that are answered at the start ask for most.
+    @cache
+    def of_object() -> Writer:
+        return _of_object(schema, list(writers.values()))
 
     def write(result: Any) -> Any:
         if isinstance(result, dict):
             return {name: writer(result.get(name)) for name, writer in writers.items()}
-        return of_object(result)
+        return of_object()(result)
 
     return write
 
