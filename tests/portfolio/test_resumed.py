@@ -131,17 +131,12 @@ def test_two_runs_do_not_write_into_one_folder(run, files, folder, tmp_path):
 
 
 def test_a_run_that_is_stopped_says_how_it_goes_on(process, many, tmp_path):
-    def stopped(out):
-        running = process(many, out)
-        until(lambda: any(out.glob(".done/*.json")), running)
-        running.send_signal(signal.SIGINT)
-        _, faults = running.communicate(timeout=60)
-        return running.returncode, faults
-
-    # On a busy machine a run may be over before it is stopped.
-    out = next(out for out in map(tmp_path.joinpath, "abc") if (told := stopped(out)) != (SOME_REJECTED, ""))
-    assert told == (STOPPED, "stopped; run it again, and it goes on from there\n")
-    assert not list(out.rglob(".*.part"))
+    stopped = process(many, tmp_path / "out")
+    until(lambda: any((tmp_path / "out").glob(".done/*.json")), stopped)
+    stopped.send_signal(signal.SIGINT)
+    _, faults = stopped.communicate(timeout=60)
+    assert (stopped.returncode, faults) == (STOPPED, "stopped; run it again, and it goes on from there\n")
+    assert not list((tmp_path / "out").rglob(".*.part"))
 
 
 def test_a_terminal_is_shown_how_far_it_is(many, tmp_path):
