@@ -290,6 +290,15 @@ WORKING = (
         )
     ),
     Step(
+        symbol="years_low",
+        formula="0 where residual_mm - coverage_factor residual_standard_uncertainty_mm <= threshold_mm: already possible",
+        substituted="max({residual_mm} - {coverage_factor} * {residual_standard_uncertainty_mm} - {threshold_mm}, 0)",
+        value="years_low",
+        unit="year",
+        reference="fieller-1954",
+        when=lambda v: v["status"] == "above" and v["growth_low"] == 1,
+    ),
+    Step(
         symbol="forecast_mm",
         formula="max(base_mm + (1 + rate_factor (((base_years + years_ahead) / base_years)^exponent - 1)) "
         "(residual_mm - base_mm), 0)",

@@ -1664,6 +1664,18 @@ def test_the_tolerance_is_small():
     assert ratios[int(0.95 * len(ratios))] < 0.05
 
 
+@pytest.mark.parametrize("plate", [6.2, 5.4, 5.2, 4.95])
+def test_the_lower_end_of_a_life_is_worked_out_where_it_is_now_too(plate):
+    """It decides when the next survey is due: by a growth, or because the limit may be passed already (GUM, 6.2)."""
+    told = answer("plate-margin", {"original_mm": 7, "plate_mm": plate, "pit_depth_mm": 0.9, "years_in_service": 20})
+    (line,) = [line for line in told["working"] if line["symbol"] == "years_low"]
+    assert line["value"] == told["result"]["years_low"]
+    assert line["formula"].startswith("0 where") == (line["value"] == 0)
+    # 1.645 standard uncertainties of 0.25 mm: 5 % of a normal distribution lie beyond.
+    assert (line["value"] == 0) == (plate - 0.9 - 4 <= 1.645 * 0.25)
+    assert evaluate(line["substituted"]) == pytest.approx(line["value"], abs=0.01)
+
+
 def test_what_was_sent_is_shown_in_the_working_as_it_was_sent():
     """Not rounded as the answer's own figures are: else a line is not what was worked out."""
     shown_as_sent = {
