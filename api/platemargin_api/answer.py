@@ -14,7 +14,7 @@ from typing import Any
 import orjson
 from marshmallow.exceptions import ValidationError
 
-from platemargin.declared import Declared, Step, Texts, UnknownFigureError
+from platemargin.declared import Declared, Step, Texts, UnknownFigureError, substituted
 from platemargin.errors import NotApplicableError
 from platemargin.rules import RuleSet
 from platemargin_api.assumed import assumed_of_one
@@ -226,7 +226,7 @@ def _working(steps: Sequence[Step], figures: Figures) -> Iterator[dict[str, Any]
     texts, of = Texts(figures), {"of": figures["of"]} if "of" in figures else {}
     for step in steps:
         try:
-            line = step.filled(texts)
+            line = substituted(step, texts)
         except UnknownFigureError:
             continue
         value = figures.get(step.value)

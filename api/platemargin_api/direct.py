@@ -14,10 +14,9 @@ from flask import Flask
 
 from platemargin_api.answer import encoded
 from platemargin_api.deadline import Calculating
-from platemargin_api.headers import ANSWERED, SAFE, calculation_headers, preferred
+from platemargin_api.headers import ANSWERED, SAFE, Head, calculation_headers, preferred
 from platemargin_api.media import JSON
 from platemargin_api.registry import Registry, Served, refusal
-from platemargin_api.responding import Head
 from platemargin_api.settings import Settings
 from platemargin_api.upload import Upload
 from platemargin_api.watch import REQUEST_ID, WATCHED, Watched, begun, keep, told_of

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+from abc import abstractmethod
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -148,9 +149,9 @@ class _Own(ma.fields.Field[Any]):
         raise _wrong("missing", f"is required: {self.wanted}{null}")
 
     @property
+    @abstractmethod
     def wanted(self) -> str:
         """What the field takes, in words."""
-        raise NotImplementedError
 
     def not_of_type(self, value: Any, **allowed: Any) -> ValidationError:
         """Return the fault of a value that is of another type."""

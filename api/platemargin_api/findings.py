@@ -8,8 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from platemargin.declared import Finding, Path, as_declared, column_as_declared
-from platemargin.quantities import text
+from platemargin.declared import Finding, Path, as_declared, column_as_declared, worded
 from platemargin_api.calculation import Figures
 from platemargin_api.called import Called
 from platemargin_api.problems import pointer
@@ -58,7 +57,7 @@ def _told(finding: Finding, path: Path, values: Mapping[str, Any]) -> dict[str, 
     return {
         "code": finding.code,
         "severity": finding.severity,
-        "statement": finding.filled({name: text(value) for name, value in values.items()}),
+        "statement": worded(finding.statement, values),
         **({"pointer": pointer(path)} if path else {}),
         "values": {name: plain(value) for name, value in values.items()},
     }

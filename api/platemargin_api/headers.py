@@ -20,7 +20,17 @@ from platemargin_api.problems import ProblemError
 if TYPE_CHECKING:
     from wsgiref.types import StartResponse, WSGIApplication, WSGIEnvironment
 
-__all__ = ["ANSWERED", "SAFE", "accepted", "calculation_headers", "content_type", "hardened", "preferences", "preferred"]
+__all__ = [
+    "ANSWERED",
+    "SAFE",
+    "Head",
+    "accepted",
+    "calculation_headers",
+    "content_type",
+    "hardened",
+    "preferences",
+    "preferred",
+]
 
 
 #: Who names one of these has not misspelt another.
@@ -116,6 +126,29 @@ def calculation_headers(calculation: Calculation) -> dict[str, str]:
         if deprecation.successor is not None:
             headers["Link"] = f'</v1/calculations/{deprecation.successor}>; rel="successor-version"'
     return headers
+
+
+class Head(list[tuple[str, str]]):
+    """Header fields of which it is known that HTTP has them so: every server takes them as a list, ours sends them as they are.
+
+    Parameters
+    ----------
+    known : Head or sequence of pairs
+        What many answers say.
+    more : sequence of pairs
+        What this one says.
+    length : int
+        That of the body.
+    """
+
+    def __init__(self, known: Any, more: Any = (), length: int | None = None) -> None:
+        super().__init__((*known, *more))
+        self.text: str = (known.text if isinstance(known, Head) else _lines(known)) + _lines(more)
+        self.length = length
+
+
+def _lines(pairs: Iterable[tuple[str, str]]) -> str:
+    return "".join([f"{name}: {value}\r\n" for name, value in pairs])
 
 
 def hardened(application: WSGIApplication) -> WSGIApplication:

@@ -8,20 +8,16 @@ from __future__ import annotations
 import logging
 import re
 import ssl
-from collections.abc import Iterator
-from contextlib import contextmanager
-from datetime import datetime
 from http import HTTPStatus
 from typing import Any
 
 import orjson
 from gunicorn import util
-from gunicorn.http import errors, wsgi
-from gunicorn.workers.gthread import ThreadWorker
+from gunicorn.http import errors
 
 from platemargin_api import metrics
 from platemargin_api.headers import SAFE
-from platemargin_api.responding import Response
+from platemargin_api.responding import Worker as RespondingWorker
 
 __all__ = ["Worker"]
 
@@ -49,69 +45,17 @@ _HOST = re.compile(r"[A-Za-z0-9._~!$&'()*+,;=%:\[\]-]*")
 _log = logging.getLogger(__name__)
 
 
-class Worker(ThreadWorker):  # type: ignore[misc]  # gunicorn has no types
+class Worker(RespondingWorker):
     """gunicorn's worker with threads, but for what it tells of errors, and to whom."""
-
-    alive: bool
 
     def handle_request(self, req: Any, conn: Any) -> Any:
         """Answer a request whose head says one thing only."""
         _hold_head(req)
-        self.cfg.pre_request(self, req)
-        begun = datetime.now()  # noqa: DTZ005  gunicorn's log asks how long it took
-        response, environ = wsgi.create(req, conn.sock, conn.client, conn.server, self.cfg, response_class=Response)
-        environ["wsgi.multithread"] = True
-        if self._is_the_last():
-            response.force_close()
         try:
-            self._answer(response, environ)
+            return super().handle_request(req, conn)
         except SystemExit as error:
-            self._end_what_has_begun(response, conn)
             # Raised again in the main thread, it would end the worker, and by some of its codes the whole service.
             raise RuntimeError("it tried to end the process") from error
-        except OSError:
-            raise
-        except Exception:
-            self._end_what_has_begun(response, conn)
-            raise
-        finally:
-            self.log.access(response, req, environ, datetime.now() - begun)  # noqa: DTZ005
-            with self._told():
-                self.cfg.post_request(self, req, environ, response)
-        return not response.should_close()
-
-    def _is_the_last(self) -> bool:
-        """Count a request; tell whether its connection is closed after it."""
-        self.nr += 1
-        if self.nr >= self.max_requests and self.alive:
-            self.log.info("Autorestarting worker after current request.")
-            self.alive = False
-        return not self.alive or not self.cfg.keepalive or len(self.keepalived_conns) >= self.max_keepalived
-
-    @contextmanager
-    def _told(self) -> Iterator[None]:
-        """Tell what an operator's own hook fails with: the answer has been sent."""
-        try:
-            yield
-        except Exception:
-            self.log.exception("Exception in post_request hook")
-
-    def _end_what_has_begun(self, response: Response, conn: Any) -> None:
-        if response.headers_sent:
-            # A refusal would be taken for a part of the answer.
-            self.log.exception("Error handling request")  # noqa: LOG004  it is being handled
-            util.close_graceful(conn.sock)
-            raise StopIteration
-
-    def _answer(self, response: Response, environ: dict[str, Any]) -> None:
-        parts = self.wsgi(environ, response.start_response)
-        try:
-            for part in parts:
-                response.write(part)
-            response.close()
-        finally:
-            if hasattr(parts, "close"):
-                parts.close()
 
     def _keepalive_after(self, conn: Any, keepalive: Any) -> bool:
         """Tell whether a connection is kept; what follows an answer is read until the request's body is over."""

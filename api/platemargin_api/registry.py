@@ -14,6 +14,7 @@ from typing import Any, Generic, TypeVar
 
 import marshmallow as ma
 
+from platemargin.declared import filling
 from platemargin.rules import RuleSet
 from platemargin_api.calculation import GROUP, Calculation
 from platemargin_api.fields import LABEL, List, Object, Rows, RuleSets
@@ -189,13 +190,19 @@ def load_registry(
         # Made now, before a worker is forked.
         _ = served.read, served.write, served.defaults, served.encoded, served.one_row
         try:
-            _ = [one.filled for one in (*served.offered.working, *served.offered.findings)]
+            _ = [filling(template) for template in _templates(served.offered)]
         except ValueError as error:
             raise refusal(served, str(error)) from error
     sets = _load(rule_sets, RULE_SET_GROUP, RuleSet, Plugin)
     if rule_set_folder is not None:
         sets |= _in_files(rule_set_folder, sets)
     return Registry(calculations=MappingProxyType(found), rule_sets=MappingProxyType(sets))
+
+
+def _templates(offered: Calculation) -> Iterable[str]:
+    yield from (step.substituted for step in offered.working)
+    yield from (finding.statement for finding in offered.findings)
+    yield from (fault.message for fault in offered.faults)
 
 
 def operators_registry(settings: Settings) -> Registry:

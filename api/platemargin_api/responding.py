@@ -2,38 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from functools import lru_cache
 from time import time
 from typing import Any
 
 from gunicorn import util
 from gunicorn.http import wsgi
+from gunicorn.workers.gthread import ThreadWorker
 
-__all__ = ["Head", "Response"]
+from platemargin_api.headers import Head
 
-
-class Head(list[tuple[str, str]]):
-    """Header fields of which it is known that HTTP has them so: every server takes them as a list, ours sends them as they are.
-
-    Parameters
-    ----------
-    known : Head or sequence of pairs
-        What many answers say.
-    more : sequence of pairs
-        What this one says.
-    length : int
-        That of the body.
-    """
-
-    def __init__(self, known: Any, more: Any = (), length: int | None = None) -> None:
-        super().__init__((*known, *more))
-        told = "".join([f"{name}: {value}\r\n" for name, value in more])
-        self.text: str = known.text + told if isinstance(known, Head) else _text(known) + told
-        self.length = length
-
-
-def _text(pairs: Any) -> str:
-    return "".join(f"{name}: {value}\r\n" for name, value in pairs)
+__all__ = ["Response", "Worker"]
 
 
 class Response(wsgi.Response):  # type: ignore[misc]  # gunicorn has no types
@@ -63,7 +43,7 @@ class Response(wsgi.Response):  # type: ignore[misc]  # gunicorn has no types
         """Make the head, which is sent with what comes next."""
         if self.headers_sent:
             return
-        told = self.headers.text if isinstance(self.headers, Head) else _text(self.headers)
+        told = self.headers.text if isinstance(self.headers, Head) else Head(self.headers).text
         self._head = "".join([*self.default_headers(), told, "\r\n"]).encode("latin-1")
         self.headers_sent = True
 
@@ -88,6 +68,57 @@ class Response(wsgi.Response):  # type: ignore[misc]  # gunicorn has no types
     def _sent_with_head(self, data: bytes) -> None:
         head, self._head = self._head, b""
         self.sock.sendall(head + data)
+
+
+class Worker(ThreadWorker):  # type: ignore[misc]  # gunicorn has no types
+    """gunicorn's worker with threads, but for how it answers."""
+
+    alive: bool
+
+    def handle_request(self, req: Any, conn: Any) -> bool:
+        """Have the application answer; tell whether the connection is kept."""
+        self.cfg.pre_request(self, req)
+        begun = datetime.now()  # noqa: DTZ005  gunicorn's log asks how long it took
+        response, environ = wsgi.create(req, conn.sock, conn.client, conn.server, self.cfg, response_class=Response)
+        environ["wsgi.multithread"] = True
+        if self._is_the_last():
+            response.force_close()
+        try:
+            self._answer(response, environ)
+        except OSError:
+            raise
+        except (Exception, SystemExit) as error:
+            if not response.headers_sent:
+                raise
+            # A refusal would be taken for a part of the answer.
+            self.log.exception("Error handling request")
+            util.close_graceful(conn.sock)
+            raise StopIteration from error
+        finally:
+            self.log.access(response, req, environ, datetime.now() - begun)  # noqa: DTZ005
+            try:
+                self.cfg.post_request(self, req, environ, response)
+            except Exception:
+                self.log.exception("Exception in post_request hook")
+        return not response.should_close()
+
+    def _is_the_last(self) -> bool:
+        """Count a request; tell whether its connection is closed after it."""
+        self.nr += 1
+        if self.nr >= self.max_requests and self.alive:
+            self.log.info("Autorestarting worker after current request.")
+            self.alive = False
+        return not self.alive or not self.cfg.keepalive or len(self.keepalived_conns) >= self.max_keepalived
+
+    def _answer(self, response: Response, environ: dict[str, Any]) -> None:
+        parts = self.wsgi(environ, response.start_response)
+        try:
+            for part in parts:
+                response.write(part)
+            response.close()
+        finally:
+            if hasattr(parts, "close"):
+                parts.close()
 
 
 @lru_cache(maxsize=2)

@@ -5,14 +5,14 @@ Compiled once from the schema; `schema.dump` is its oracle in the tests.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from functools import cache
-from keyword import iskeyword
 from typing import Any, TypeAlias
 
 import marshmallow as ma
 
-from platemargin.quantities import ROUNDED, ROUNDER
+from platemargin.quantities import rounding_to
 from platemargin_api.fields import List, Number, Object, Rows
 
 __all__ = ["Writer", "compiled"]
@@ -38,24 +38,19 @@ def compiled(schema: ma.Schema) -> Writer:
 
 
 def _of_object(schema: ma.Schema, writers: Sequence[Writer]) -> Writer:
-    """Return the same of an object, written as one literal: a call for each of its numbers takes several times as long."""
-    known: dict[str, Any] = {"getattr": getattr, "type": type, "float": float}
+    """Return the same of an object, written as one literal: most members are plain numbers, rounded without a writer."""
+    known: dict[str, Any] = {"type": type, "float": float, "getattr": getattr, "inf": math.inf}
     members = []
     for place, (name, field) in enumerate(schema.fields.items()):
         known[f"write{place}"] = writers[place]
-        held = f"result.{name}" if name.isidentifier() and not iskeyword(name) else f"getattr(result, {name!r})"
-        members.append(f"{name!r}: {_spelt(field, held, f'write{place}')}")
+        told = f"write{place}(getattr(result, {name!r}))"
+        if type(field) is Number and field.decimals is not None:
+            known[f"round{place}"] = rounding_to(field.decimals)
+            held = f"type(value := getattr(result, {name!r})) is float and -inf < value < inf"
+            told = f"round{place}(value) if {held} else write{place}(value)"
+        members.append(f"{name!r}: {told}")
     made: Writer = eval(f"lambda result: {{{', '.join(members)}}}", known)  # noqa: S307  of names as they are quoted
     return made
-
-
-def _spelt(field: Any, held: str, write: str) -> str:
-    """Return the expression that writes a member; one that is not too large is rounded in it, as `one_to_decimals` does."""
-    if type(field) is not Number or field.decimals is None or field.decimals < 0:
-        return f"{write}({held})"
-    scaled, rounder = f"(scaled := value * {10.0**field.decimals!r})", repr(ROUNDER)
-    rounded = f"(scaled + {rounder} - {rounder}) / {10.0**field.decimals!r} + 0.0"
-    return f"{rounded} if type(value := {held}) is float and -{ROUNDED!r} < {scaled} < {ROUNDED!r} else {write}(value)"
 
 
 def _of_field(field: Any) -> Writer:

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cache
 from operator import itemgetter
 from string import Formatter
 from typing import Any, Literal, TypeAlias
@@ -40,6 +40,7 @@ __all__ = [
     "column_as_declared",
     "columns",
     "filled",
+    "filling",
     "once",
     "refuse",
     "substituted",
@@ -49,31 +50,6 @@ __all__ = [
 Arguments: TypeAlias = Mapping[str, Any]
 Path: TypeAlias = tuple[str | int, ...]
 Severity: TypeAlias = Literal["note", "watch", "act"]
-
-
-#: From texts by name to a template that is filled with them.
-Filling: TypeAlias = Callable[[Mapping[str, str]], str]
-
-
-def _filling(template: str) -> Filling:
-    """Return what fills a template: it is taken apart once, and not for every answer.
-
-    Raises
-    ------
-    ValueError
-        For a template that names a figure in any other way than ``{name}``.
-    """
-    parts = []
-    for literal, name, form_of_it, conversion in Formatter().parse(template):
-        if name is not None and (form_of_it or conversion or not name.isidentifier()):
-            raise ValueError(f"a template names its figures as {{name}}, and no otherwise: {template!r}")
-        parts.append((literal, name))
-    form = "".join(literal.replace("%", "%%") + ("%s" if name else "") for literal, name in parts)
-    names = [name for _, name in parts if name]
-    if not names:
-        return lambda _: form % ()
-    taken = itemgetter(*names)
-    return lambda texts: form % taken(texts)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -116,11 +92,6 @@ class Finding:
     values: tuple[str, ...] = ()
     withholds_pass: bool = False
 
-    @cached_property
-    def filled(self) -> Filling:
-        """What fills the statement with the texts of its values."""
-        return _filling(self.statement)
-
 
 @dataclass(frozen=True, kw_only=True)
 class Assumption:
@@ -153,11 +124,6 @@ class Step:
     unit: str
     reference: str | Callable[[Mapping[str, Any]], str]
     when: Callable[[Mapping[str, Any]], bool] = lambda _values: True
-
-    @cached_property
-    def filled(self) -> Filling:
-        """What fills the line with the texts of its figures."""
-        return _filling(self.substituted)
 
 
 def once(holds: Callable[[Arguments, Any], object], *path: str | int, names: tuple[str, ...] = ()) -> Callable[..., Any]:
@@ -215,6 +181,33 @@ class Texts(dict[str, str]):
         return told
 
 
+@cache
+def filling(template: str) -> Callable[[Mapping[str, str]], str]:
+    """Return what fills a template with texts by name: it is taken apart once, and not for every answer.
+
+    Raises
+    ------
+    ValueError
+        For a template that names a figure in any other way than ``{name}``.
+
+    Examples
+    --------
+    >>> filling("{a} % of {b}")({"a": "5", "b": "8"})
+    '5 % of 8'
+    """
+    parts = []
+    for literal, name, form_of_it, conversion in Formatter().parse(template):
+        if name is not None and (form_of_it or conversion or not name.isidentifier()):
+            raise ValueError(f"a template names its figures as {{name}}, and no otherwise: {template!r}")
+        parts.append((literal, name))
+    form = "".join(literal.replace("%", "%%") + ("%s" if name else "") for literal, name in parts)
+    names = [name for _, name in parts if name]
+    if not names:
+        return lambda _: form % ()
+    taken = itemgetter(*names)
+    return lambda texts: form % taken(texts)
+
+
 def column_as_declared(name: str, values: Sequence[Any]) -> list[Any]:
     """Return one figure of many rows, each rounded as `as_declared` does, in one go where all are numbers."""
     if all(isinstance(value, float) for value in values):
@@ -224,7 +217,7 @@ def column_as_declared(name: str, values: Sequence[Any]) -> list[Any]:
 
 def substituted(step: Step, figures: Mapping[str, Any]) -> str:
     """Fill a step of working with the figures that were used: those sent as they were sent, those written as written."""
-    return step.filled(figures if isinstance(figures, Texts) else Texts(figures))
+    return filling(step.substituted)(figures if isinstance(figures, Texts) else Texts(figures))
 
 
 def filled(template: str, values: Mapping[str, Any]) -> str:
@@ -240,7 +233,7 @@ def filled(template: str, values: Mapping[str, Any]) -> str:
 
 def worded(template: str, values: Mapping[str, Any]) -> str:
     """Fill a template with values that are rounded as declared already."""
-    return template.format_map({name: text(value) for name, value in values.items()})
+    return filling(template)({name: text(value) for name, value in values.items()})
 
 
 def columns(arguments: Arguments) -> dict[str, Array]:

@@ -34,6 +34,7 @@ __all__ = [
     "one_to_decimals",
     "rounded",
     "rounding_of",
+    "rounding_to",
     "text",
     "to_decimals",
     "unit_of",
@@ -175,12 +176,12 @@ def one_to_decimals(value: float, decimals: int) -> float:
     >>> one_to_decimals(9.8 - 2.8, 3), one_to_decimals(0.0625, 3), one_to_decimals(-0.0001, 3)
     (7.0, 0.062, 0.0)
     """
-    return _to(decimals)(float(value))
+    return rounding_to(decimals)(float(value))
 
 
 @cache
-def _to(decimals: int) -> Callable[[float], float]:
-    """Return what rounds one number to decimals: a sentence names many of few kinds."""
+def rounding_to(decimals: int) -> Callable[[float], float]:
+    """Return what rounds one number as `one_to_decimals` does: an answer has many of few kinds."""
     if decimals < 0:
         return lambda value: float(np.round(value, decimals)) + 0.0
     power = 10.0**decimals
@@ -227,7 +228,7 @@ def rounding_of(name: str) -> Callable[[float], float]:
     unit = unit_of(name)
     if unit in FIGURES:
         return partial(_to_figures, figures=FIGURES[unit])
-    return _to(decimals_of(name))
+    return rounding_to(decimals_of(name))
 
 
 def all_as_named(name: str, values: Any) -> Floats:

@@ -11,9 +11,10 @@ from werkzeug.datastructures import Headers
 from platemargin_api.app import create_app
 from platemargin_api.calculation import Deprecation
 from platemargin_api.direct import _SENT, _TAKEN, is_enough
+from platemargin_api.headers import Head
 from platemargin_api.keys import new_key, stanza
 from platemargin_api.registry import Registry, RegistryError, Served, load_registry
-from platemargin_api.responding import Head, Response
+from platemargin_api.responding import Response
 from platemargin_api.settings import Settings
 
 REGISTRY = load_registry()

@@ -7,12 +7,12 @@ from platemargin.corrosion_rate import Environment, Governing
 from platemargin.declared import (
     Declared,
     Fault,
-    Finding,
     Place,
     Step,
     as_declared,
     column_as_declared,
     columns,
+    filling,
     refuse,
     substituted,
 )
@@ -120,11 +120,10 @@ def test_a_template_is_filled_as_pythons_format_map_fills_it(template, wanted):
     figures = {"a": 6.2, "b": "50%s"}
     texts = {"a": "6.2", "b": "50%s"}
     assert substituted(step(template), figures) == template.format_map(texts) == wanted
-    finding = Finding(code="a", severity="note", statement=template, applies=lambda *_: [])
-    assert finding.filled(texts) == wanted
+    assert filling(template)(texts) == wanted
 
 
 @pytest.mark.parametrize("template", ["{a:.2f}", "{a!r}", "{}", "{a.b}", "{a[0]}"])
 def test_a_template_that_asks_for_more_than_a_name_is_refused(template):
     with pytest.raises(ValueError, match="names its figures"):
-        step(template).filled({"a": "6.2"})
+        filling(template)

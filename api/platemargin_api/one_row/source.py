@@ -73,17 +73,15 @@ _OF_DAYS: dict[tuple[Any, str], str] = {
     },
 }
 _TEMPLATES = {**_OF_FLOATS, **_OF_WHOLE, **_OF_TRUTH, **_OF_DAYS}
+#: What makes an outcome of numpy's one of Python's, by its kind.
+_PLAIN = {"f": "float({})", "i": "int({})", "b": "bool({})", "U": "str({})"}
 #: What makes a value of one kind one of another, as `astype` does.
 _AS_TYPE = {
-    **{"f" + kind: f"{made}({{0}})" for kind, made in (("f", "float"), ("i", "int"), ("b", "bool"))},
-    **{"i" + kind: f"{made}({{0}})" for kind, made in (("f", "float"), ("i", "int"), ("b", "bool"))},
-    **{"b" + kind: f"{made}({{0}})" for kind, made in (("f", "float"), ("i", "int"), ("b", "bool"))},
+    **{one + other: _PLAIN[other] for one in "fib" for other in "fib"},
     # As numpy has it, for which NaT is the least of its whole numbers.
     "mf": "(-9223372036854775808.0 if {0} is None else float({0}))",
     "im": "{0}",
 }
-#: What makes an outcome of numpy's one of Python's, by its kind.
-_PLAIN = {"f": "float({})", "i": "int({})", "b": "bool({})", "U": "str({})"}
 _DAY, _EPOCH = np.dtype("timedelta64[D]"), date(1970, 1, 1).toordinal()
 
 
@@ -92,23 +90,7 @@ def _rint(value: float) -> float:
     return float(round(value)) if -2.0 * ROUNDED < value < 2.0 * ROUNDED else value
 
 
-def _holds_members_alone(value: Any) -> bool:
-    """Tell whether to make a dataclass is to set its members, and nothing else: it is made both ways."""
-    kind, members = type(value), {one.name: getattr(value, one.name) for one in fields(value) if one.init}
-    if not hasattr(value, "__dict__"):
-        return False
-    made, same = kind(**members), _made(kind, dict(members))
-    return vars(made).keys() == vars(same).keys() and all(vars(made)[name] is one for name, one in vars(same).items())
-
-
-def _made(kind: type, members: dict[str, Any]) -> Any:
-    made: Any = object.__new__(kind)
-    object.__setattr__(made, "__dict__", members)
-    return made
-
-
 _KNOWN: dict[str, Any] = {
-    "made": _made,
     "rint": _rint,
     "day": date.fromordinal,
     "sqrt": math.sqrt,
@@ -165,11 +147,8 @@ class Source:
         if isinstance(value, (tuple, list)):
             return "(" + "".join(f"{self.told(one)}, " for one in value) + ")"
         if is_dataclass(value):
-            members = {one.name: self.told(getattr(value, one.name)) for one in fields(value) if one.init}
-            if _holds_members_alone(value):
-                # One that is frozen sets each of its members by a call.
-                return f"made({self.named(type(value))}, {{{', '.join(f'{one!r}: {told}' for one, told in members.items())}}})"
-            return f"{self.named(type(value))}({', '.join(f'{one}={told}' for one, told in members.items())})"
+            members = ", ".join(f"{one.name}={self.told(getattr(value, one.name))}" for one in fields(value) if one.init)
+            return f"{self.named(type(value))}({members})"
         if np.size(value) != 1:
             raise NotRecordedError(f"a value of {np.size(value)} items is no column of one row")
         single = operand(value)
