@@ -7,6 +7,7 @@ samples of the standard distribution with a fixed seed, so that the same request
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -25,9 +26,12 @@ _SEED = 20261125
 _MOST_DRAWN = 200
 #: Covariance of location and scale by maximum likelihood for a sample of one, of the scale's square. Reference: gumbel-1958.
 _INFORMATION = np.array([[1.0, np.euler_gamma - 1], [np.euler_gamma - 1, (1 - np.euler_gamma) ** 2 + np.pi**2 / 6]])
-_BISECTIONS = 80
 #: exp(700) is within a double.
 _FARTHEST = 700.0
+#: How near a quantile is found: far below the last decimal that it is written with.
+_NEAR = 1e-9
+#: So many looks find most quantiles; where the distribution has steps, halves come to an end sooner.
+_LOOKS = 16
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,19 +55,49 @@ class Prediction:
         return float(np.where(z >= self.deepest, unread, 0.0).mean())
 
     def quantile(self, probability: float) -> float:
-        """Return the reduced depth that M is not over with a probability."""
-        low, high = -_FARTHEST, _FARTHEST
-        for _ in range(_BISECTIONS):
-            middle = (low + high) / 2
-            if not low < middle < high:  # there is no double between them
-                break
-            low, high = (middle, high) if self.not_deeper(middle) < probability else (low, middle)
-        return high
+        """Return the reduced depth that M is not over with a probability.
+
+        It is looked for on Gumbel's reduced scale, on which the distribution is nearly a line.
+        """
+        wanted = _reduced(probability)
+        return _zero(lambda depth: _reduced(self.not_deeper(depth)) - wanted, wanted + float(np.log1p(self.unread)))
 
     def p_value(self, distance: float) -> float:
         """Return how often a sample of the distribution lies as far from its own fit as this one, or farther."""
         modified = _modified(distance, self.count)
         return float((1 + (self.distance >= modified).sum()) / (1 + len(self.distance)))
+
+
+def _reduced(probability: float) -> float:
+    """Return -ln(-ln p): a probability as a depth of the standard distribution."""
+    with np.errstate(divide="ignore"):
+        return float(-np.log(-np.log(probability)))
+
+
+def _zero(rising: Callable[[float], float], near: float) -> float:
+    """Return where a rising function comes to zero: by false position, an end that stays twice counting half (Illinois)."""
+    (low, below), (high, above) = _end(rising, near, -1.0), _end(rising, near, 1.0)
+    before, looks = 0.0, 0
+    while high - low > _NEAR:
+        share = -below / (above - below) if looks < _LOOKS and np.isfinite(above - below) else 0.5
+        at = min(max(low + share * (high - low), low + _NEAR / 2), high - _NEAR / 2)
+        told = rising(at)
+        if told < 0:
+            low, below, above = at, told, above / 2 if before < 0 else above
+        else:
+            high, above, below = at, told, below / 2 if before > 0 else below
+        before, looks = told, looks + 1
+    return high
+
+
+def _end(rising: Callable[[float], float], near: float, step: float) -> tuple[float, float]:
+    """Return a place at which a rising function is beyond zero, in steps that double, and what it is there."""
+    at, told = near + step, rising(near + step)
+    while told * step < 0 and abs(at) < _FARTHEST:
+        step *= 2
+        at += step
+        told = rising(at)
+    return at, told
 
 
 def predicted(method: Method, count: int, total: float) -> Prediction:

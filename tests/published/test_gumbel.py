@@ -393,6 +393,16 @@ def test_what_is_predicted_is_how_often_it_happens(count, total):
         assert (reduced <= told).mean() == pytest.approx(probability, abs=0.015)
 
 
+@pytest.mark.parametrize("probability", [0.5, 0.9, 0.95, 0.999])
+@pytest.mark.parametrize(("count", "total"), [(5, 5), (5, 1e7), (8, 8.2), (12, 100), (200, 201), (300, 300), (5000, 1e6)])
+@pytest.mark.parametrize("method", [ML, LM])
+def test_a_quantile_is_where_the_distribution_first_comes_to_its_probability(method, count, total, probability):
+    """Its definition; where every patch is read the distribution has steps, some of them at the very probability."""
+    expected = predicted(method, count, total)
+    told = expected.quantile(probability)
+    assert expected.not_deeper(told) >= probability > expected.not_deeper(told - 2e-9)
+
+
 def test_the_spread_of_many_is_the_methods_own():
     """Phien (1987) for L-moments; 6 / pi^2 of the scale's square over n by maximum likelihood (Gumbel 1958)."""
     by_moments, likeliest = (np.std(predicted(method, 300, 2000).scale) for method in (LM, ML))
