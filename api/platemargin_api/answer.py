@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import logging
 from binascii import b2a_base64
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from datetime import date
 from importlib.metadata import version
@@ -14,19 +14,19 @@ from typing import Any
 import orjson
 from marshmallow.exceptions import ValidationError
 
-from platemargin.declared import Declared, Step, Texts, UnknownFigureError, substituted
+from platemargin.declared import Declared
 from platemargin.errors import NotApplicableError
 from platemargin.rules import RuleSet
 from platemargin_api.assumed import assumed_of_one
 from platemargin_api.body import MalformedBodyError, parse
-from platemargin_api.calculation import Figures
 from platemargin_api.called import Called, CalledRow, ColumnsOfOne
 from platemargin_api.fields import LABEL, KnownRuleSets, RuleSets
-from platemargin_api.findings import findings_of
+from platemargin_api.findings import findings_of_one
 from platemargin_api.problems import ProblemError, invalid_request, not_applicable
 from platemargin_api.registry import Registry, Served
 from platemargin_api.typed_tables import typed_table
 from platemargin_api.unchanging import Unchanging
+from platemargin_api.working import working_of
 
 __all__ = [
     "LABEL",
@@ -120,7 +120,7 @@ def _told(
         **({LABEL: request[LABEL]} if LABEL in request else {}),
         "result": written,
         "summary": list(calculation.summary(Declared(figures))),
-        "findings": findings_of(called, 1, lambda _: figures)[0],
+        "findings": findings_of_one(called, figures),
         "assumed": assumed_of_one(served, sent, called),
         "provenance": {
             "service_version": SERVICE_VERSION,
@@ -136,7 +136,7 @@ def _told(
     brings = {member for member in calculation.brought if request.get(member) is not None}
     whole = {
         **told,
-        "working": [step for subject in subjects for step in _working(calculation.working, subject)],
+        "working": [step for subject in subjects for step in working_of(calculation.working, subject)],
         "cautions": list(calculation.cautions_with(brings)) if brings else unchanging.cautions,
         "references": _references(served, brings, arguments, unchanging),
     }
@@ -220,26 +220,6 @@ def failed(served: Served) -> ProblemError:
 def without_row(error: NotApplicableError) -> NotApplicableError:
     """Leave out the row of a single call: the caller sent none."""
     return NotApplicableError([(code, path[:1], message) for code, path, message in error.faults])
-
-
-def _working(steps: Sequence[Step], figures: Figures) -> Iterator[dict[str, Any]]:
-    texts, of = Texts(figures), {"of": figures["of"]} if "of" in figures else {}
-    for step in steps:
-        try:
-            line = substituted(step, texts)
-        except UnknownFigureError:
-            continue
-        value = figures.get(step.value)
-        if value is not None and step.when(figures):
-            yield {
-                **of,
-                "symbol": step.symbol,
-                "formula": step.formula,
-                "substituted": line,
-                "value": value,
-                "unit": step.unit,
-                "reference": step.reference(figures) if callable(step.reference) else step.reference,
-            }
 
 
 def _rule_sets(served: Served, arguments: Mapping[str, Any]) -> list[RuleSet]:

@@ -8,31 +8,43 @@ from typing import Any
 
 import numpy as np
 
-from platemargin.declared import Finding, Path, as_declared, column_as_declared, worded
+from platemargin.declared import Finding, Path, Place, as_declared, column_as_declared, worded
 from platemargin_api.calculation import Figures
 from platemargin_api.called import Called
 from platemargin_api.problems import pointer
 
-__all__ = ["findings_of", "plain", "rows_where"]
+__all__ = ["findings_of", "findings_of_one", "plain", "rows_where"]
+
+
+def findings_of_one(called: Called, figures: Figures) -> list[dict[str, Any]]:
+    """Return what is found of one call."""
+    return [
+        _told(finding, place.path, as_declared({name: place.values[name] for name in finding.values}))
+        for finding, where in called.findings()
+        for place in (_places(finding, where, figures) if called.calculation.elementwise else where)
+    ]
+
+
+def _places(finding: Finding, holds: Any, figures: Figures) -> tuple[Place, ...]:
+    """Return the one place of a finding of an elementwise calculation, where it holds."""
+    return (Place(path=_path(finding), values=figures),) if holds else ()
 
 
 def findings_of(called: Called, count: int, figures: Callable[[int], Figures]) -> list[list[dict[str, Any]]]:
-    """Return what is found of each of `count` rows; a call of a calculation that is not elementwise is one.
+    """Return what is found of each of `count` rows of an elementwise calculation.
 
     `figures` gives those of a row: they are made for the rows alone of which something is found.
     """
     found: list[list[dict[str, Any]]] = [[] for _ in range(count)]
     for finding, where in called.findings():
-        if called.calculation.elementwise:
-            if rows := rows_where(where, count):
-                path = (finding.field,) if finding.field else ()
-                for row, values in zip(rows, _of_rows(finding, [figures(row) for row in rows]), strict=True):
-                    found[row].append(_told(finding, path, values))
-        else:
-            for one in where:
-                values = as_declared({name: one.values[name] for name in finding.values})
-                found[0].append(_told(finding, one.path, values))
+        if rows := rows_where(where, count):
+            for row, values in zip(rows, _of_rows(finding, [figures(row) for row in rows]), strict=True):
+                found[row].append(_told(finding, _path(finding), values))
     return found
+
+
+def _path(finding: Finding) -> Path:
+    return (finding.field,) if finding.field else ()
 
 
 def rows_where(holds: Any, count: int) -> list[int]:
@@ -46,9 +58,6 @@ def rows_where(holds: Any, count: int) -> list[int]:
 def _of_rows(finding: Finding, figures: Sequence[Figures]) -> Iterator[dict[str, Any]]:
     """Return the values that fill a finding's template, row by row; they are rounded by column."""
     names = finding.values
-    # numpy's fixed cost is that of many rows.
-    if len(figures) == 1:
-        return iter([as_declared({name: figures[0][name] for name in names})])
     declared = [column_as_declared(name, [row[name] for row in figures]) for name in names]
     return (dict(zip(names, values, strict=True)) for values in zip(*declared, strict=True)) if names else ({} for _ in figures)
 

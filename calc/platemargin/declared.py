@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, cached_property
 from operator import itemgetter
 from string import Formatter
 from typing import Any, Literal, TypeAlias
@@ -21,7 +21,7 @@ import numpy as np
 import numpy.typing as npt
 
 from platemargin.errors import NotApplicableError
-from platemargin.quantities import Array, all_as_named, as_array, as_named, rounding_of, text
+from platemargin.quantities import Array, all_as_named, as_array, rounding_of, text
 
 __all__ = [
     "Arguments",
@@ -125,6 +125,11 @@ class Step:
     reference: str | Callable[[Mapping[str, Any]], str]
     when: Callable[[Mapping[str, Any]], bool] = lambda _values: True
 
+    @cached_property
+    def fill(self) -> Callable[[Mapping[str, str]], str]:
+        """What fills the line with texts by name."""
+        return filling(self.substituted)
+
 
 def once(holds: Callable[[Arguments, Any], object], *path: str | int, names: tuple[str, ...] = ()) -> Callable[..., Any]:
     """Return a predicate with one place, where something holds of the whole; its values are of the arguments or the result."""
@@ -139,7 +144,7 @@ def once(holds: Callable[[Arguments, Any], object], *path: str | int, names: tup
 
 def as_declared(values: Mapping[str, Any]) -> dict[str, Any]:
     """Return values rounded as the units that their names end in declare."""
-    return {name: as_named(name, value) if isinstance(value, float) else value for name, value in values.items()}
+    return {name: rounding_of(name)(float(value)) if isinstance(value, float) else value for name, value in values.items()}
 
 
 class Declared(Mapping[str, Any]):
@@ -217,7 +222,7 @@ def column_as_declared(name: str, values: Sequence[Any]) -> list[Any]:
 
 def substituted(step: Step, figures: Mapping[str, Any]) -> str:
     """Fill a step of working with the figures that were used: those sent as they were sent, those written as written."""
-    return filling(step.substituted)(figures if isinstance(figures, Texts) else Texts(figures))
+    return step.fill(Texts(figures))
 
 
 def filled(template: str, values: Mapping[str, Any]) -> str:
