@@ -243,6 +243,6 @@ def _used(served: Served, arguments: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 def _canonical(served: Served, request: Mapping[str, Any]) -> bytes:
     """Return what was asked, after defaults, as it is digested."""
-    canonical = {name: value for name, value in request.items() if name != LABEL}
-    canonical |= {str(field.name): field.ids(request) for field in served.rule_set_fields}
+    canonical = {**request, **{str(field.name): field.ids(request) for field in served.rule_set_fields}}
+    canonical.pop(LABEL, None)
     return orjson.dumps(canonical, option=orjson.OPT_SORT_KEYS)

@@ -22,7 +22,7 @@ from marshmallow import validate
 from marshmallow.exceptions import ValidationError
 from marshmallow.experimental.context import Context
 
-from platemargin.quantities import DECIMALS, FIGURES, Array, one_rounded, one_to_decimals, rounded, to_decimals
+from platemargin.quantities import DECIMALS, FIGURES, Array, Floats, one_rounded, one_to_decimals, rounded, to_decimals
 from platemargin_api.wording import came, number_hint, within
 
 __all__ = [
@@ -221,7 +221,10 @@ class Number(_Own, ma.fields.Float):
     def values(self, column: Array) -> list[float | None]:
         """Return numbers rounded as declared; NaN becomes null where the field may be null, and is an error elsewhere."""
         numbers = np.asarray(column, dtype=np.float64)
-        written = rounded(numbers, str(self.unit)) if self.decimals is None else to_decimals(numbers, self.decimals)
+        return self.told(rounded(numbers, str(self.unit)) if self.decimals is None else to_decimals(numbers, self.decimals))
+
+    def told(self, written: Floats) -> list[float | None]:
+        """Return rounded numbers as values to write."""
         finite = np.isfinite(written)
         if finite.all():
             return list(written.tolist())
@@ -424,7 +427,25 @@ class Object(_Own, ma.fields.Nested):
     def rows(self, held: Any) -> list[dict[str, Any]]:
         """Return the objects, from the columns that are named as the members are."""
         fields: dict[str, Any] = self.schema.fields
-        return _objects_of(tuple(fields))([field.rows(getattr(held, name)) for name, field in fields.items()])
+        columns = {name: getattr(held, name) for name in fields}
+        numbers = _numbers_told(fields, columns)
+        told = [numbers[name] if name in numbers else field.rows(columns[name]) for name, field in fields.items()]
+        return _objects_of(tuple(fields))(told)
+
+
+def _numbers_told(fields: Mapping[str, Any], columns: Mapping[str, Any]) -> dict[str, list[float | None]]:
+    """Return columns of numbers as values to write; those of as many decimals together, for numpy's cost is that of a call."""
+    alike: dict[int, list[str]] = {}
+    for name, column in columns.items():
+        if type(fields[name]) is Number and fields[name].decimals is not None and isinstance(column, np.ndarray):
+            alike.setdefault(fields[name].decimals, []).append(name)
+    told: dict[str, list[float | None]] = {}
+    for decimals, names in alike.items():
+        written = to_decimals(np.array([columns[name] for name in names], dtype=np.float64), decimals)
+        finite = np.isfinite(written).all()
+        values = written.tolist() if finite else [fields[name].told(row) for name, row in zip(names, written, strict=True)]
+        told |= zip(names, values, strict=True)
+    return told
 
 
 class List(_Own, ma.fields.List[Any]):

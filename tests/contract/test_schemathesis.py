@@ -7,6 +7,7 @@ made every time; PLATEMARGIN_EXAMPLES says how many of the generated ones an ope
 
 import json
 import os
+from functools import cache
 from importlib.metadata import entry_points
 
 import hypothesis
@@ -61,6 +62,8 @@ def refused_where_the_document_refuses(_ctx, response, case):
     assert valid != refused_by_schema, f"the document {'allows' if valid else 'refuses'} what the service does not"
 
 
+# References are resolved once, not for each request.
+@cache
 def validator(path):
     described = document["paths"][path]["post"]["requestBody"]["content"]["application/json"]["schema"]
     return jsonschema.Draft202012Validator(

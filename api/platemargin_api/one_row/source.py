@@ -180,7 +180,7 @@ class Source:
         return name
 
     def _spelt(self, step: Step) -> str:
-        for way in (self._as_operator, self._as_choice, self._as_table):
+        for way in (self._as_operator, self._as_power, self._as_choice, self._as_table):
             if (spelt := way(step)) is not None:
                 return spelt
         return self._as_call(step)
@@ -199,6 +199,14 @@ class Source:
             return f"{names[0]} / {names[1]}"
         template = _TEMPLATES.get((step.done, "".join(kinds)))
         return template.format(*names) if template else None
+
+    def _as_power(self, step: Step) -> str | None:
+        """Return a power, without columns where it is the first: IEEE 754, 9.2.1, has it exact, and most attack goes on so."""
+        if step.done is not np.power or {step.kind, *map(_kind, step.of)} != {"f"}:
+            return None
+        base, exponent = map(self.of, step.of)
+        called = f"{self.named(np.power)}(array([{base}]), array([{exponent}])).item()"
+        return f"({base} if {exponent} == 1.0 else {called})"
 
     def _as_choice(self, step: Step) -> str | None:
         if step.done is as_type:
