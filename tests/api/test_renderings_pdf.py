@@ -286,15 +286,15 @@ def test_a_long_survey_is_bounded_and_its_worst_readings_are_kept(rendered):
             "zone": "baseplate" if n % 2 else "side",
             "side": "port",
             "station_m": round(draw.uniform(0, 17), 1),
-            "plate_mm": round(draw.gauss(7, 0.9), 1),
+            "plate_mm": round(draw.gauss(7, 1.2), 1),
         }
-        for n in range(20_000)
+        for n in range(4_000)
     ]
     hull = {"name": "Long", "length_m": 17.4, "beam_m": 2.1, "draught_m": 0.6}
     survey = {"hull": hull, "built_on": "2010", "surveyed_on": "2026-04-14", "readings": readings, "plating_notation": "10/9"}
     _, answer, content = rendered(survey, PDF)
     told, acts = of_pages(content), [one["id"] for one in answer["result"]["readings"] if one["verdict"] == "act"]
-    assert "Of20000rowsthe500worstaresethere;thereportasapage(text/html)hasall." in told
+    assert "Of4000rowsthe500worstaresethere;thereportasapage(text/html)hasall." in told
     assert 1 < len(acts) < 500
     assert all(f"{name}{zone}" in told for name, zone in ((one, "baseplate" if int(one[1:]) % 2 else "side") for one in acts))
     assert len(PdfReader(io.BytesIO(content)).pages) < 60
