@@ -26,7 +26,6 @@ from platemargin_api.problems import ProblemError, invalid_request, not_applicab
 from platemargin_api.registry import Registry, Served
 from platemargin_api.typed_tables import typed_table
 from platemargin_api.unchanging import Unchanging
-from platemargin_api.working import working_of
 
 __all__ = [
     "LABEL",
@@ -136,7 +135,7 @@ def _told(
     brings = {member for member in calculation.brought if request.get(member) is not None}
     whole = {
         **told,
-        "working": [step for subject in subjects for step in working_of(calculation.working, subject)],
+        "working": [step for subject in subjects for step in served.working.of(subject)],
         "cautions": list(calculation.cautions_with(brings)) if brings else unchanging.cautions,
         "references": _references(served, brings, arguments, unchanging),
     }

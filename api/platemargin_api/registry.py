@@ -24,6 +24,7 @@ from platemargin_api.rule_set_files import read_rule_sets
 from platemargin_api.settings import Settings
 from platemargin_api.toml_files import FileError
 from platemargin_api.unchanging import Defaults, Unchanging, defaults_of, unchanging
+from platemargin_api.working import Working
 from platemargin_api.writer import Writer, compiled
 
 __all__ = [
@@ -157,6 +158,11 @@ class Served(Plugin[Calculation]):
         return self.unchanging.encoded()
 
     @cached_property
+    def working(self) -> Working:
+        """The lines of working of its answers."""
+        return Working(self.offered.working)
+
+    @cached_property
     def write_rows(self) -> Callable[[Any], list[dict[str, Any]]]:
         """The writer of an elementwise calculation's result of many rows."""
         return Object(self.offered.response, description="A row's result.").rows
@@ -188,7 +194,7 @@ def load_registry(
     _refuse_shared_schema_names(found)
     for served in found.values():
         # Made now, before a worker is forked.
-        _ = served.read, served.write, served.defaults, served.encoded, served.one_row
+        _ = served.read, served.write, served.defaults, served.encoded, served.working, served.one_row
         try:
             _ = [filling(template) for template in _templates(served.offered)]
         except ValueError as error:

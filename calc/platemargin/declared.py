@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cache, cached_property
+from functools import cache
 from operator import itemgetter
 from string import Formatter
 from typing import Any, Literal, TypeAlias
@@ -33,8 +33,6 @@ __all__ = [
     "Place",
     "Severity",
     "Step",
-    "Texts",
-    "UnknownFigureError",
     "Where",
     "as_declared",
     "column_as_declared",
@@ -125,11 +123,6 @@ class Step:
     reference: str | Callable[[Mapping[str, Any]], str]
     when: Callable[[Mapping[str, Any]], bool] = lambda _values: True
 
-    @cached_property
-    def fill(self) -> Callable[[Mapping[str, str]], str]:
-        """What fills the line with texts by name."""
-        return filling(self.substituted)
-
 
 def once(holds: Callable[[Arguments, Any], object], *path: str | int, names: tuple[str, ...] = ()) -> Callable[..., Any]:
     """Return a predicate with one place, where something holds of the whole; its values are of the arguments or the result."""
@@ -162,28 +155,6 @@ class Declared(Mapping[str, Any]):
 
     def __len__(self) -> int:
         return len(self._values)
-
-
-class UnknownFigureError(LookupError):
-    """A line of working names a figure that this answer does not have."""
-
-
-class Texts(dict[str, str]):
-    """Figures as they are written in a line of working, each written once for all lines that name it.
-
-    To ask for one that is not known raises `UnknownFigureError`.
-    """
-
-    def __init__(self, figures: Mapping[str, Any]) -> None:
-        super().__init__()
-        self._figures = figures
-
-    def __missing__(self, name: str) -> str:
-        value = self._figures.get(name)
-        if value is None:
-            raise UnknownFigureError(name)
-        told = self[name] = text(value)
-        return told
 
 
 @cache
@@ -222,7 +193,7 @@ def column_as_declared(name: str, values: Sequence[Any]) -> list[Any]:
 
 def substituted(step: Step, figures: Mapping[str, Any]) -> str:
     """Fill a step of working with the figures that were used: those sent as they were sent, those written as written."""
-    return step.fill(Texts(figures))
+    return worded(step.substituted, figures)
 
 
 def filled(template: str, values: Mapping[str, Any]) -> str:
