@@ -26,7 +26,7 @@ def findings_of_one(called: Called, figures: Figures) -> list[dict[str, Any]]:
 
 
 def _places(finding: Finding, holds: Any, figures: Figures) -> tuple[Place, ...]:
-    """Return the one place of a finding of an elementwise calculation, where it holds."""
+    """Return the place of a finding of an elementwise calculation where it holds, and none where it does not."""
     return (Place(path=_path(finding), values=figures),) if holds else ()
 
 

@@ -193,12 +193,12 @@ def load_registry(
     found = _load(calculations, GROUP, Calculation, Served)
     _refuse_shared_schema_names(found)
     for served in found.values():
-        # Made now, before a worker is forked.
-        _ = served.read, served.write, served.defaults, served.encoded, served.working, served.one_row
         try:
             _ = [filling(template) for template in _templates(served.offered)]
         except ValueError as error:
             raise refusal(served, str(error)) from error
+        # Made now, before a worker is forked.
+        _ = served.read, served.write, served.defaults, served.encoded, served.working, served.one_row
     sets = _load(rule_sets, RULE_SET_GROUP, RuleSet, Plugin)
     if rule_set_folder is not None:
         sets |= _in_files(rule_set_folder, sets)

@@ -18,7 +18,7 @@ __all__ = ["Working"]
 
 #: A number of so many characters, without an exponent, has no more decimals than a sentence tells.
 _SHORT = 8
-#: What the encoder writes otherwise than a sentence does: an exponent, what is no number, minus zero.
+#: What the encoder writes otherwise than a sentence does: an exponent, null for what is no number, minus zero.
 _OTHERWISE = ("e", "n", "-0.0,")
 
 _Lines: TypeAlias = Callable[[Mapping[str, str]], list[str]]
@@ -85,6 +85,7 @@ def _texts(figures: Figures) -> dict[str, str]:
     told = written.replace(".0,", ",").split(",")
     if max(map(len, told)) > _SHORT or any(one in written for one in _OTHERWISE):
         numbers = {}
+    # Those that were written are left at that; the one more, or all where they are not as a sentence has them, is passed over.
     texts = {name: text(value) for name, value in figures.items() if name not in numbers}
     texts.update(zip(numbers, told, strict=False))
     return texts

@@ -192,7 +192,7 @@ def column_as_declared(name: str, values: Sequence[Any]) -> list[Any]:
 
 
 def substituted(step: Step, figures: Mapping[str, Any]) -> str:
-    """Fill a step of working with the figures that were used: those sent as they were sent, those written as written."""
+    """Fill a step of working with the figures that were used, all of them known: those sent as sent, others as written."""
     return worded(step.substituted, figures)
 
 

@@ -30,7 +30,7 @@ _INFORMATION = np.array([[1.0, np.euler_gamma - 1], [np.euler_gamma - 1, (1 - np
 _FARTHEST = 700.0
 #: How near a quantile is found: far below the last decimal that it is written with.
 _NEAR = 1e-9
-#: So many looks find most quantiles; where the distribution has steps, halves come to an end sooner.
+#: After so many looks halves are taken: where the distribution has steps, false position may creep.
 _LOOKS = 16
 
 
@@ -75,11 +75,15 @@ def _reduced(probability: float) -> float:
 
 
 def _zero(rising: Callable[[float], float], near: float) -> float:
-    """Return where a rising function comes to zero: by false position, an end that stays twice counting half (Illinois)."""
+    """Return the least number, to `_NEAR`, at which a rising function is not below zero.
+
+    By false position; where one end stays twice, its value counts half (Illinois).
+    """
     (low, below), (high, above) = _end(rising, near, -1.0), _end(rising, near, 1.0)
     before, looks = 0.0, 0
     while high - low > _NEAR:
-        share = -below / (above - below) if looks < _LOOKS and np.isfinite(above - below) else 0.5
+        is_line = looks < _LOOKS and np.isfinite(above - below) and above > below
+        share = -below / (above - below) if is_line else 0.5
         at = min(max(low + share * (high - low), low + _NEAR / 2), high - _NEAR / 2)
         told = rising(at)
         if told < 0:
@@ -91,9 +95,12 @@ def _zero(rising: Callable[[float], float], near: float) -> float:
 
 
 def _end(rising: Callable[[float], float], near: float, step: float) -> tuple[float, float]:
-    """Return a place at which a rising function is beyond zero, in steps that double, and what it is there."""
+    """Return a place on the way of a step at which a rising function is on that side of zero, and what it is there.
+
+    Each step is twice the last; none is made from beyond what a double's exponential holds.
+    """
     at, told = near + step, rising(near + step)
-    while told * step < 0 and abs(at) < _FARTHEST:
+    while (told < 0) is (step > 0) and abs(at) < _FARTHEST:
         step *= 2
         at += step
         told = rising(at)

@@ -335,6 +335,9 @@ def test_a_function_that_does_not_run_is_not_offered():
 def test_powers_are_those_of_columns_and_not_of_plain_numbers():
     check(lambda a, b: np.abs(a) ** b, *PAIRS)
     check(lambda a: a**2, FLOATS)
+    random = np.random.default_rng(1).integers(0, 0x7FF0 << 48, 200_000).view(np.float64)
+    for number in (FLOATS, random):
+        np.testing.assert_array_equal(np.power(number, np.ones_like(number)), number)
 
 
 def test_what_is_written_into_a_column_is_its_outcome():

@@ -156,6 +156,18 @@ REFUSED = {
         replace(good, request=named("Gap"), response=named("Gap", Response)),
         "its schema Gap has the name of another one, of 'residual-thickness' from iron-works",
     ),
+    "a line of working that is no template": (
+        GROUP,
+        good.id,
+        replace(good, working=(replace(good.working[0], substituted="{plate_mm} - {"),)),
+        "Single '{' encountered in format string",
+    ),
+    "a sentence that asks for a form": (
+        GROUP,
+        good.id,
+        replace(good, findings=(replace(good.findings[0], statement="{plate_mm:.2f} mm"),)),
+        "a template names its figures as {name}, and no otherwise: '{plate_mm:.2f} mm'",
+    ),
     "a rule set of another type": (RULE_SET_GROUP, "thing", [good_set], "thing is a list, not a RuleSet"),
     "a calculation among rule sets": (RULE_SET_GROUP, good.id, good, "thing is a Calculation, not a RuleSet"),
     "a rule set whose id is not the name": (RULE_SET_GROUP, "other", good_set, "its id is 'trade-practice', its entry point's"),

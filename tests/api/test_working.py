@@ -73,4 +73,4 @@ def test_lines_are_filled_as_pythons_format_map_fills_them(template, wanted):
     line = Step(symbol="a", formula="a", substituted=template, value="value", unit="1", reference="none")
     told = [one["substituted"] for one in Working([line, step("a"), line]).of(figures)]
     assert told == [wanted, "1 * 6.2", wanted]
-    assert wanted == template.format_map({"a": "6.2", "b": "50%s{x}", "class": "7"})
+    assert told[0] == template.format_map({"a": "6.2", "b": "50%s{x}", "class": "7"})

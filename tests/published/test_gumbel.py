@@ -23,7 +23,7 @@ from platemargin.gumbel import (
     standard_errors,
 )
 from platemargin.lieblein import LOCATION_WEIGHTS, SCALE_WEIGHTS, VARIANCES
-from platemargin.pit_prediction import predicted
+from platemargin.pit_prediction import Prediction, predicted
 from platemargin.unread_pits import probability_as_deep
 
 ML, LM, LIEBLEIN = Method
@@ -401,6 +401,14 @@ def test_a_quantile_is_where_the_distribution_first_comes_to_its_probability(met
     expected = predicted(method, count, total)
     told = expected.quantile(probability)
     assert expected.not_deeper(told) >= probability > expected.not_deeper(told - 2e-9)
+
+
+@pytest.mark.parametrize(("deepest", "wanted"), [([-5.0, 5.0], -5.0), ([-5.0, 0.5], -5.0), ([0.25, 0.25], 0.25)])
+def test_a_quantile_at_which_the_distribution_stays_for_long_is_the_least(deepest, wanted):
+    """Its definition: the least depth at which a distribution, here of one step or two, comes to a half."""
+    ones = np.ones(2)
+    steps = Prediction(location=0 * ones, scale=ones, deepest=np.array(deepest), distance=ones, count=5, unread=0.0)
+    assert steps.quantile(0.5) == pytest.approx(wanted, abs=1e-9)
 
 
 def test_the_spread_of_many_is_the_methods_own():

@@ -201,7 +201,7 @@ class Source:
         return template.format(*names) if template else None
 
     def _as_power(self, step: Step) -> str | None:
-        """Return a power, without columns where it is the first: IEEE 754, 9.2.1, has it exact, and most attack goes on so."""
+        """Return a power, without columns where the exponent is 1, as it mostly is: it is its base then, as numpy has it."""
         if step.done is not np.power or {step.kind, *map(_kind, step.of)} != {"f"}:
             return None
         base, exponent = map(self.of, step.of)
