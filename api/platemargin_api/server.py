@@ -5,6 +5,7 @@ from __future__ import annotations
 import gc
 import ipaddress
 import os
+import signal
 from collections.abc import Iterable
 from contextlib import suppress
 from pathlib import Path
@@ -42,8 +43,17 @@ def pre_fork(_server: Any, _worker: Any) -> None:
     gc.freeze()
 
 
-def post_worker_init(_worker: Any) -> None:
+def post_fork(server: Any, worker: Any) -> None:
+    """Keep hold of where the master's handler puts signals: it is this process's, too, until the worker has its own."""
+    worker.platemargin_signals = server.SIG_QUEUE
+
+
+def post_worker_init(worker: Any) -> None:
     """Begin to send spans, where that is asked for; by now a signal to stop reaches the worker."""
+    # One that came before it did would be lost: the master would wait for as long as a call may take, and end it then.
+    while not worker.platemargin_signals.empty():
+        if worker.platemargin_signals.get_nowait() == signal.SIGTERM:
+            worker.handle_exit(signal.SIGTERM, None)
     # Loaded here, as below: with it comes numpy, whose threads are set above.
     from platemargin_api import tracing  # noqa: PLC0415
 

@@ -98,6 +98,8 @@ def test_the_keyboard_reaches_everything_and_runs_the_demo(opened):
 
 
 CONTRAST = """() => {
+  // A colour that is still on its way to another is nobody's choice.
+  for (const one of document.getAnimations()) if (isFinite(one.effect.getComputedTiming().endTime)) one.finish();
   const channels = c => { const [r, g, b, a = 1] = c.match(/[\\d.]+/g).map(Number); return [r, g, b, a]; };
   const over = (top, under) => top.slice(0, 3).map((v, i) => v * top[3] + under[i] * (1 - top[3]));
   const linear = v => v <= .04045 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4;

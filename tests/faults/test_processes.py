@@ -6,6 +6,8 @@ import os
 import re
 import signal
 import socket
+import subprocess
+import sys
 import threading
 import time
 from contextlib import suppress
@@ -86,6 +88,34 @@ def test_a_head_that_is_begun_while_the_service_stops_does_not_hold_it_up(servin
             assert service.process.wait(60) == 0
         # Held up, it would end with the time that calculations have, 30 s.
         assert time.monotonic() - began < 20
+
+
+SLOW_TO_BEGIN = """
+import time
+from pathlib import Path
+
+from platemargin_api import server
+from platemargin_api.server import *
+
+def post_fork(master, worker):
+    server.post_fork(master, worker)
+    Path({begun!r}).touch()
+    time.sleep(2)
+"""
+
+
+def test_a_worker_that_has_just_begun_hears_that_it_is_to_stop(tmp_path):
+    """Until it has handlers of its own a signal goes to the master's, in the worker's process, where nobody would look."""
+    begun, settings = tmp_path / "begun", tmp_path / "slow.py"
+    settings.write_text(SLOW_TO_BEGIN.format(begun=str(begun)))
+    command = [sys.executable, "-m", "gunicorn", "-c", str(settings), "--bind", "127.0.0.1:0"]
+    with subprocess.Popen(command, env={**os.environ, "WEB_CONCURRENCY": "2"}) as master:
+        wait_for(begun.exists)
+        told = time.monotonic()
+        master.send_signal(signal.SIGTERM)
+        assert master.wait(60) == 0
+        # Unheard, it would be ended after the time that calculations have, 30 s.
+        assert time.monotonic() - told < 20
 
 
 def test_rolling_restarts_lose_no_request(serving, calling):
