@@ -7,18 +7,17 @@ import math
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator
-from string import Formatter
 from typing import Any, get_args
 
 import marshmallow as ma
 
-from platemargin.declared import Fault, Finding, Severity
+from platemargin.declared import Fault, Finding, Severity, placeholders
 from platemargin.quantities import DECIMALS, FIGURES, decimals_of
 from platemargin_api.answer import LABEL
 from platemargin_api.fields import Choice, Day, Flag, Integer, List, Member, Number, Object, Request, Response, Text
 from platemargin_api.registry import Served, malformed
 
-__all__ = ["CHECKS", "limits", "placeholders"]
+__all__ = ["CHECKS", "limits"]
 
 _SNAKE = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
 _MEDIUM = re.compile(r"[a-z]+/[a-z0-9][a-z0-9.+-]*")
@@ -145,7 +144,7 @@ def _codes(served: Served) -> Iterator[str]:
         where = f"finding {finding.code}"
         if finding.severity not in get_args(Severity):
             yield f"{where}: its severity {finding.severity!r} is none of {', '.join(get_args(Severity))}"
-        for name in sorted(placeholders(finding.statement) - set(finding.values)):
+        for name in sorted(set(placeholders(finding.statement)) - set(finding.values)):
             yield f"{where}: its statement uses {{{name}}}, which is not among its values"
         for name in sorted(set(finding.values) - known if served.offered.elementwise else ()):
             yield f"{where}: its value {name} is no member of the request or the response"
@@ -156,11 +155,6 @@ def _codes(served: Served) -> Iterator[str]:
             yield f"{where}: its code is not in snake_case"
         if declared.field is not None and declared.field not in requested:
             yield f"{where}: its field {declared.field} is no member of the request"
-
-
-def placeholders(template: str) -> set[str]:
-    """Return the names that fill a template."""
-    return {name for _, name, _, _ in Formatter().parse(template) if name}
 
 
 def _columns(served: Served) -> Iterator[str]:

@@ -49,8 +49,8 @@ def post_fork(server: Any, worker: Any) -> None:
 
 
 def post_worker_init(worker: Any) -> None:
-    """Begin to send spans, where that is asked for; by now a signal to stop reaches the worker."""
-    # One that came before it did would be lost: the master would wait for as long as a call may take, and end it then.
+    """Tell the worker of a signal to stop that came before it had handlers; begin to send spans, where that is asked for."""
+    # Unheard, the master would wait for as long as a call may take, and end the worker then.
     while not worker.platemargin_signals.empty():
         if worker.platemargin_signals.get_nowait() == signal.SIGTERM:
             worker.handle_exit(signal.SIGTERM, None)

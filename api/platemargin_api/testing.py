@@ -12,7 +12,7 @@ from typing import Any
 import marshmallow as ma
 import numpy as np
 
-from platemargin.declared import Assumption, Step, Where, columns, substituted
+from platemargin.declared import Assumption, Step, Where, columns, placeholders, substituted
 from platemargin.errors import NotApplicableError
 from platemargin.quantities import last_place, unit_of
 from platemargin.rules import HULL_SIZE, RuleSet
@@ -20,7 +20,7 @@ from platemargin_api.answer import answer, answered, arguments_of, figures_of, l
 from platemargin_api.arithmetic import evaluate
 from platemargin_api.body import dump
 from platemargin_api.calculation import Calculation, Figures
-from platemargin_api.declarations import CHECKS, limits, placeholders
+from platemargin_api.declarations import CHECKS, limits
 from platemargin_api.fields import Integer, List, Number, Object
 from platemargin_api.registry import Distribution, Plugin, Registry, Served, load_registry
 from platemargin_api.rendering_checks import unsafe

@@ -28,6 +28,7 @@ __all__ = [
     "Assumption",
     "Declared",
     "Fault",
+    "Filling",
     "Finding",
     "Path",
     "Place",
@@ -40,6 +41,7 @@ __all__ = [
     "filled",
     "filling",
     "once",
+    "placeholders",
     "refuse",
     "substituted",
     "worded",
@@ -47,6 +49,8 @@ __all__ = [
 
 Arguments: TypeAlias = Mapping[str, Any]
 Path: TypeAlias = tuple[str | int, ...]
+#: From texts by name to a template that is filled with them.
+Filling: TypeAlias = Callable[[Mapping[str, str]], str]
 Severity: TypeAlias = Literal["note", "watch", "act"]
 
 
@@ -157,8 +161,13 @@ class Declared(Mapping[str, Any]):
         return len(self._values)
 
 
+def placeholders(template: str) -> tuple[str, ...]:
+    """Return the names that fill a template, each once, in the order in which they stand."""
+    return tuple(dict.fromkeys(name for _, name, _, _ in Formatter().parse(template) if name))
+
+
 @cache
-def filling(template: str) -> Callable[[Mapping[str, str]], str]:
+def filling(template: str) -> Filling:
     """Return what fills a template with texts by name: it is taken apart once, and not for every answer.
 
     Raises
