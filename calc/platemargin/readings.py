@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from math import nan
+from operator import itemgetter
 from typing import Any, Literal, NotRequired, TypedDict, get_args
 
 import numpy as np
@@ -96,48 +97,69 @@ class ReadingTable:
         return replace(self, **columns)
 
 
+class _Sent:
+    """Readings by member: most are in every reading or in none, and these two are not asked of each."""
+
+    def __init__(self, readings: Sequence[Reading]) -> None:
+        self._readings = readings
+        self._members = set[str]().union(*readings)
+
+    def of(self, member: str, absent: object) -> list[Any]:
+        if member not in self._members:
+            return [absent] * len(self._readings)
+        try:
+            return list(map(itemgetter(member), self._readings))
+        except KeyError:
+            return [reading.get(member, absent) for reading in self._readings]
+
+    def numbers(self, member: str) -> Floats:
+        return np.array(self.of(member, nan), dtype=np.float64)
+
+    def texts(self, member: str, absent: str = "") -> Array:
+        return np.array(self.of(member, absent), dtype=object)
+
+    def exposures(self) -> Array:
+        zones = self.of("zone", "")
+        by_zone = {zone: zone_exposure(zone) for zone in set(zones)}
+        told = [by_zone[zone] for zone in zones]
+        if "exposure" in self._members:
+            told = [exposure or of_zone for exposure, of_zone in zip(self.of("exposure", None), told, strict=True)]
+        return np.array(told, dtype=object)
+
+
 def reading_table(readings: Sequence[Reading]) -> ReadingTable:
     """Turn readings into columns; what a reading does not say of exposure its zone says."""
-    plate, pit = _plate_and_pit(readings)
-    zone = _texts(readings, "zone")
-    by_zone = {name: zone_exposure(name) for name in set(zone.tolist())}
+    sent = _Sent(readings)
+    plate, pit = _plate_and_pit(sent)
     return ReadingTable(
         id=np.array(_ids(readings), dtype=object),
         named=np.array(["id" in reading for reading in readings], dtype=bool),
-        zone=zone,
-        side=_texts(readings, "side"),
-        station_m=_numbers(readings, "station_m"),
-        height_m=_numbers(readings, "height_m"),
-        layer=_texts(readings, "layer", LAYER),
-        fitted_on=_texts(readings, "fitted_on"),
-        exposure=np.array([reading.get("exposure") or by_zone[reading["zone"]] for reading in readings], dtype=object),
+        zone=sent.texts("zone"),
+        side=sent.texts("side"),
+        station_m=sent.numbers("station_m"),
+        height_m=sent.numbers("height_m"),
+        layer=sent.texts("layer", LAYER),
+        fitted_on=sent.texts("fitted_on"),
+        exposure=sent.exposures(),
         plate_mm=plate,
         pit_depth_mm=pit,
-        original_mm=_numbers(readings, "original_mm"),
+        original_mm=sent.numbers("original_mm"),
     )
 
 
-def _plate_and_pit(readings: Sequence[Reading]) -> tuple[Floats, Floats]:
-    plate = _numbers(readings, "plate_mm")
-    holed = np.array([reading.get("holed", False) for reading in readings], dtype=bool)
-    return plate, np.where(holed, plate, _numbers(readings, "pit_depth_mm"))
+def _plate_and_pit(sent: _Sent) -> tuple[Floats, Floats]:
+    plate = sent.numbers("plate_mm")
+    holed = np.array(sent.of("holed", False), dtype=bool)  # noqa: FBT003  the value of an absent member
+    return plate, np.where(holed, plate, sent.numbers("pit_depth_mm"))
 
 
 def _ids(readings: Sequence[Reading]) -> list[str]:
-    return [reading.get("id", str(index)) for index, reading in enumerate(readings)]
+    return [reading["id"] if "id" in reading else str(index) for index, reading in enumerate(readings)]
 
 
 def zone_exposure(zone: str) -> Exposure:
     """Return where a zone stands towards the water by its name; an unknown name counts as immersed."""
     return DEFAULT_EXPOSURE.get(zone, UNKNOWN_EXPOSURE)
-
-
-def _numbers(readings: Sequence[Reading], name: str) -> Floats:
-    return np.array([reading.get(name, nan) for reading in readings], dtype=np.float64)
-
-
-def _texts(readings: Sequence[Reading], name: str, absent: str = "") -> Array:
-    return np.array([reading.get(name, absent) for reading in readings], dtype=object)
 
 
 def _same_id(arguments: Arguments) -> Iterable[Place]:
@@ -158,7 +180,8 @@ def _of_a_reading(fault: Fault) -> Callable[[Arguments], Iterable[Place]]:
     """Turn a fault of one reading into the places at which the readings of a table have it."""
 
     def broken(arguments: Arguments) -> Iterable[Place]:
-        columns: dict[str, Any] = dict(zip(("plate_mm", "pit_depth_mm"), _plate_and_pit(arguments["readings"]), strict=True))
+        plate, pit = _plate_and_pit(_Sent(arguments["readings"]))
+        columns: dict[str, Any] = {"plate_mm": plate, "pit_depth_mm": pit}
         for index in map(int, np.flatnonzero(fault.broken(columns))):  # type: ignore[arg-type]
             values = {name: column[index].item() for name, column in columns.items()}
             yield Place(path=(index, fault.field), values=values)
@@ -190,7 +213,7 @@ def _beyond_hull(arguments: Arguments) -> Iterable[Place]:
     hull = arguments["hull"]
     if not hull:
         return
-    station = _numbers(arguments["readings"], "station_m")
+    station = _Sent(arguments["readings"]).numbers("station_m")
     for index in map(int, np.flatnonzero(below(hull["length_m"], station, "m"))):
         yield Place(path=(index, "station_m"), values={"station_m": station[index].item(), "length_m": hull["length_m"]})
 
