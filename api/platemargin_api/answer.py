@@ -23,6 +23,7 @@ from platemargin_api.called import Called, CalledRow, ColumnsOfOne
 from platemargin_api.fields import LABEL, KnownRuleSets, RuleSets
 from platemargin_api.findings import findings_of_one
 from platemargin_api.problems import ProblemError, invalid_request, not_applicable
+from platemargin_api.reader import Taken
 from platemargin_api.registry import Registry, Served
 from platemargin_api.typed_tables import typed_table
 from platemargin_api.unchanging import Unchanging
@@ -106,8 +107,8 @@ def _told(
     served: Served, registry: Registry, body: bytes, unchanging: Unchanging, *, minimal: bool
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     calculation = served.offered
-    sent, request = load(served, registry, body)
-    asked = _canonical(served, request)
+    sent, request, in_json = load(served, registry, body)
+    asked = _canonical(served, {**request, **in_json})
     called = _called(served, registry, request)
     arguments, result = called.arguments, called.result
     if not calculation.elementwise and _canonical(served, request) != asked:
@@ -142,8 +143,8 @@ def _told(
     return request, whole
 
 
-def load(served: Served, registry: Registry, body: bytes) -> tuple[dict[str, Any], dict[str, Any]]:
-    """Read and validate a request; return it as sent, and with a default for what it does not say.
+def load(served: Served, registry: Registry, body: bytes) -> Taken:
+    """Read and validate a request.
 
     What the quick way does not take is read again as the schema has it, which alone words the faults.
     """
@@ -155,7 +156,7 @@ def load(served: Served, registry: Registry, body: bytes) -> tuple[dict[str, Any
         raise ProblemError("malformed-body", str(error)) from None
     with KnownRuleSets(tuple(registry.rule_sets)):
         try:
-            return sent, dict(served.request.load(sent))
+            return Taken(sent, dict(served.request.load(sent)))
         except ValidationError as error:
             raise invalid_request(error.messages, served.request) from None
 

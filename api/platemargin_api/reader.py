@@ -11,7 +11,7 @@ import re
 import sys
 from collections.abc import Callable, Container, Mapping
 from datetime import date
-from typing import Annotated, Any, Literal, NotRequired, TypeAlias, TypedDict
+from typing import Annotated, Any, Literal, NamedTuple, NotRequired, TypeAlias, TypedDict
 
 import marshmallow as ma
 import msgspec
@@ -19,11 +19,29 @@ import numpy as np
 import orjson
 
 from platemargin_api import fields
+from platemargin_api.forms import formed
 
-__all__ = ["Reader", "derived"]
+__all__ = ["Reader", "Taken", "derived"]
 
-#: From a body and the known rule sets to what was sent and the request; None where the schema has to read it.
-Reader: TypeAlias = Callable[[bytes, Container[str]], tuple[dict[str, Any], dict[str, Any]] | None]
+
+class Taken(NamedTuple):
+    """A request that is taken.
+
+    Attributes
+    ----------
+    sent, request : dict
+        What was sent, and the same with a default for what it does not say.
+    written : mapping
+        Members of the request that are in JSON already, their own members in order of name.
+    """
+
+    sent: dict[str, Any]
+    request: dict[str, Any]
+    written: Mapping[str, orjson.Fragment] = {}
+
+
+#: From a body and the known rule sets to what is taken of it; None where the schema has to read it.
+Reader: TypeAlias = Callable[[bytes, Container[str]], Taken | None]
 _Filling: TypeAlias = Callable[[dict[str, Any]], dict[str, Any]]
 
 _LONG, _MARK = 2048, ord('"')
@@ -43,21 +61,33 @@ def derived(schema: ma.Schema) -> Reader | None:
     except (_Unknown, TypeError, ValueError):  # the latter two for bounds that msgspec does not declare
         return None
     filled, without_nulls = _filling(schema), _filling(schema, nulls=False)
+    tables = [name for name, field in schema.load_fields.items() if _is_table_as_sent(field)]
+    of_their_forms = formed(schema)
     rule_sets = [name for name, field in schema.load_fields.items() if isinstance(field, fields.RuleSets)]
 
-    def read(body: bytes, known: Container[str]) -> tuple[dict[str, Any], dict[str, Any]] | None:
+    def read(body: bytes, known: Container[str]) -> Taken | None:
         try:
             sent: dict[str, Any] = decoder.decode(body)
         except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
             return None
-        written = orjson.dumps(sent)
+        in_order = {name: _in_order(sent[name]) for name in tables if name in sent}
+        written = orjson.dumps({**sent, **in_order})
         if not _all_was_read(body, written):
+            return None
+        if of_their_forms is not None and not of_their_forms((sent,)):
             return None
         if any(name not in known for member in rule_sets for name in sent.get(member) or ()):
             return None
-        return sent, (filled if b"null" in written else without_nulls)(sent)
+        if b"null" in written:
+            return Taken(sent, filled(sent))
+        return Taken(sent, without_nulls(sent), in_order)
 
     return read
+
+
+def _in_order(value: Any) -> orjson.Fragment:
+    """Return a member in JSON as it is digested: a long table is written once."""
+    return orjson.Fragment(orjson.dumps(value, option=orjson.OPT_SORT_KEYS))
 
 
 def _all_was_read(body: bytes, written: bytes) -> bool:
@@ -104,6 +134,10 @@ def _within(field: Any, *, nulls: bool) -> Callable[[Any], Any] | None:
         return None if not nulls and _is_as_sent(field.schema) else _filling(field.schema, nulls=nulls)
     item = _within(field.inner, nulls=nulls) if isinstance(field, fields.List) else None
     return None if item is None else lambda items: [item(one) for one in items]
+
+
+def _is_table_as_sent(field: Any) -> bool:
+    return isinstance(field, fields.Rows) and _within(field, nulls=False) is None
 
 
 def _is_as_sent(schema: ma.Schema) -> bool:
@@ -160,10 +194,10 @@ def _flag(field: Any) -> Any:
 
 
 def _text(field: Any) -> Any:
+    # Its form is told of afterwards: the decoder would look for it in every row, at the cost of all else together.
     of_form = [fields.Pattern] if len(field.validators) > 1 else []
-    length, *patterns = _validators(field, fields.Length, *of_form)
-    pattern = patterns[0].exact.pattern if patterns else None
-    return Annotated[str, msgspec.Meta(min_length=length.min, max_length=length.max, pattern=pattern)]
+    length, *_ = _validators(field, fields.Length, *of_form)
+    return Annotated[str, msgspec.Meta(min_length=length.min, max_length=length.max)]
 
 
 def _choice(field: Any) -> Any:

@@ -72,9 +72,10 @@ class Rows:
 
     def _loaded(self, line: int, body: bytes | ProblemError) -> _Row | Record:
         try:
-            return _Row(line, *load(self.served, self.registry, _request(body)))
+            taken = load(self.served, self.registry, _request(body))
         except Exception as error:  # noqa: BLE001  the same
             return self._refused(line, _label(body), self._problem(error))
+        return _Row(line, taken.sent, taken.request)
 
     def _computed(self, rows: Sequence[_Row], refusals: int = 0) -> list[Record]:
         """Return the record of each row: of one call, without the rows that it refuses; where it fails, in halves."""

@@ -117,7 +117,7 @@ class _Trial:
 
 
 def _trial(served: Served, registry: Registry, sent: Mapping[str, Any]) -> _Trial:
-    request = load(served, registry, dump(sent))[1]
+    request = load(served, registry, dump(sent)).request
     arguments = arguments_of(served, registry, request)
     given = copy.deepcopy(arguments)
     result = served.offered.run(**arguments)
@@ -267,7 +267,7 @@ def _all_answers(trial: _Trial) -> Iterator[str]:
 def _broken(trial: _Trial, sent: Mapping[str, Any]) -> set[str]:
     """Return the codes of the declared faults that a request has."""
     offered = trial.served.offered
-    arguments = arguments_of(trial.served, trial.registry, load(trial.served, trial.registry, dump(sent))[1])
+    arguments = arguments_of(trial.served, trial.registry, load(trial.served, trial.registry, dump(sent)).request)
     told = columns(arguments) if offered.elementwise else arguments
     return {fault.code for fault in offered.faults if _any(fault.broken(told))}
 

@@ -2124,7 +2124,7 @@ def test_what_is_encoded_is_the_answer(calculation, sent, minimal):
 @of_every_request
 def test_the_result_is_what_the_schema_dumps(calculation, sent):
     served = registry.calculations[calculation]
-    request = load(served, registry, orjson.dumps(sent))[1]
+    request = load(served, registry, orjson.dumps(sent)).request
     result = served.offered.run(**arguments_of(served, registry, request))
     written = served.write(result)
     assert orjson.dumps(written) == orjson.dumps(served.response.dump(result))

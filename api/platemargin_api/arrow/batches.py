@@ -81,7 +81,7 @@ class Answering:
         """Have the schema read the rows that a column's check did not take; what it takes is taken."""
         for row in np.flatnonzero(requests.doubtful).tolist():
             try:
-                _, request = load(self.served, self.registry, self._body(batch, requests, row))
+                request = load(self.served, self.registry, self._body(batch, requests, row)).request
             except Exception as error:  # noqa: BLE001  one row fails alone
                 errors[row] = self._worded(error)
                 continue
