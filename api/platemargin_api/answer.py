@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from datetime import date
 from importlib.metadata import version
+from types import MappingProxyType
 from typing import Any
 
 import orjson
@@ -108,7 +109,7 @@ def _told(
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     calculation = served.offered
     sent, request, in_json = load(served, registry, body)
-    asked = _canonical(served, {**request, **in_json})
+    asked = _canonical(served, request, in_json)
     called = _called(served, registry, request)
     arguments, result = called.arguments, called.result
     if not calculation.elementwise and _canonical(served, request) != asked:
@@ -241,8 +242,8 @@ def _used(served: Served, arguments: Mapping[str, Any]) -> list[dict[str, Any]]:
     return [{"id": found.id, "version": found.version, "digest": found.digest} for found in _rule_sets(served, arguments)]
 
 
-def _canonical(served: Served, request: Mapping[str, Any]) -> bytes:
+def _canonical(served: Served, request: Mapping[str, Any], in_json: Mapping[str, Any] = MappingProxyType({})) -> bytes:
     """Return what was asked, after defaults, as it is digested."""
-    canonical = {**request, **{str(field.name): field.ids(request) for field in served.rule_set_fields}}
+    canonical = {**request, **in_json, **{str(field.name): field.ids(request) for field in served.rule_set_fields}}
     canonical.pop(LABEL, None)
     return orjson.dumps(canonical, option=orjson.OPT_SORT_KEYS)

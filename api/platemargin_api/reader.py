@@ -11,6 +11,7 @@ import re
 import sys
 from collections.abc import Callable, Container, Mapping
 from datetime import date
+from types import MappingProxyType
 from typing import Annotated, Any, Literal, NamedTuple, NotRequired, TypeAlias, TypedDict
 
 import marshmallow as ma
@@ -37,7 +38,7 @@ class Taken(NamedTuple):
 
     sent: dict[str, Any]
     request: dict[str, Any]
-    written: Mapping[str, orjson.Fragment] = {}
+    written: Mapping[str, orjson.Fragment] = MappingProxyType({})
 
 
 #: From a body and the known rule sets to what is taken of it; None where the schema has to read it.

@@ -394,6 +394,15 @@ def test_a_default_sent_is_a_default_taken(client, calculation):
     assert assumed[0] - assumed[1] == told
 
 
+@pytest.mark.parametrize("calculation", ["threshold-check", "hull-survey", "survey-consistency"])
+def test_an_empty_list_of_rules_is_none_at_all(client, calculation):
+    """The rule sets that apply by default do so beside it."""
+    good = {name: value for name, value in EXAMPLES[calculation].items() if name not in ("rules", "rule_sets")}
+    one, other = post(client, calculation, good).json, post(client, calculation, {**good, "rules": []}).json
+    assert one["provenance"]["arguments_digest"] == other["provenance"]["arguments_digest"]
+    assert one["provenance"]["rule_sets"] == other["provenance"]["rule_sets"] != []
+
+
 def test_a_default_of_a_member_object_sent_is_one_taken(client):
     good = EXAMPLES["hull-survey"]
     explicit = copy.deepcopy(good)
