@@ -358,7 +358,7 @@ def _quality(depths: Floats, fitted: Fit, expected: Prediction) -> FitQuality:
     other = fit_extreme_value(depths, location, scale)
     ratio = max(2 * (other.log_likelihood - log_likelihood(depths, location, scale)), 0.0)
     other_p = float(chdtrc(1, ratio))
-    often = f"depths of a Gumbel distribution lie as far from their fit in {100 * p_value:.1f} % of samples"
+    often = f"depths of a Gumbel distribution lie as far from their fit in {_percent(p_value)} of samples"
     return FitQuality(
         statistic=statistic,
         p_value=p_value,
@@ -367,6 +367,14 @@ def _quality(depths: Floats, fitted: Fit, expected: Prediction) -> FitQuality:
         likelihood_ratio_statistic=ratio,
         likelihood_ratio_p_value=other_p,
     )
+
+
+def _percent(share: float) -> str:
+    """Say how many in a hundred; what is drawn by chance is never all of them, nor none."""
+    told = round(100 * share, 1)
+    if told in (0, 100):
+        return "more than 99.9 %" if told else "less than 0.1 %"
+    return f"{told:.1f} %"
 
 
 def _verdict(p_value: float, other_p: float, patches: int) -> str:

@@ -1251,12 +1251,13 @@ def test_the_figures_of_a_judgements_summary_are_the_results(calculation, sent):
 
 @of_every_sample
 def test_the_figures_of_a_samples_sentences_are_the_results(calculation, sent):
-    """A confidence and how often depths lie as far from their fit are told in percent; a count is of patches."""
+    """A confidence is told in percent, as is how often depths lie as far from their fit, never all; a count is of patches."""
     told = answer(calculation, sent)
     result, count = told["result"], len(sent["pit_depths_mm"])
     known = all_numbers(result) | all_numbers(sent) | {shown(round(100.0 * confidence_of(sent, told), 1))}
     counts = {str(number) for number in range(count + 1)}
     often = f"{100 * result['fit']['p_value']:.1f}"
+    often = {"100.0": "99.9", "0.0": "0.1"}.get(often, often)
     for sentence in (*told["summary"], *(finding["statement"] for finding in told["findings"])):
         numbers = set(numbers_in(sentence)) - counts - {often}
         if "extreme value distribution" in sentence:

@@ -71,6 +71,21 @@ def test_order_of_the_patches_does_not_matter():
     assert ask(pit_depths_mm=DEPTHS[::-1]).upper_mm == ask().upper_mm
 
 
+@pytest.mark.parametrize(
+    ("depths", "words"),
+    [
+        # Like those of a fit; in two heaps far from each other, which no Gumbel distribution draws; between the two.
+        ([0.6, 0.9, 0.7, 1.2, 0.8, 1.0, 0.9, 1.1, 0.7, 1.4, 0.8, 1.0], "more than 99.9 %"),
+        ([0.5, 5.0] * 9, "less than 0.1 %"),
+        ([0.5, 0.6, 0.7, 2.0, 0.5, 0.6, 2.1, 0.8, 0.9], None),
+    ],
+)
+def test_a_share_of_drawn_samples_is_told_neither_as_all_nor_as_none_of_them(depths, words):
+    told = ask(pit_depths_mm=depths).fit
+    assert f"in {words or f'{100 * told.p_value:.1f} %'} of samples" in told.statement
+    assert (words is None) == (0.0005 < told.p_value < 0.9995)
+
+
 @settings(max_examples=60, deadline=None)
 @given(
     depths=st.lists(st.floats(0, 200).map(lambda mm: round(mm, 2)), min_size=5, max_size=40),

@@ -86,7 +86,7 @@ class Answering:
                 errors[row] = self._worded(error)
                 continue
             for name, column in columns_of(self.served, [request]).items():
-                if not requests.columns[name].flags.writeable:  # it is the batch's own memory
+                if not requests.columns[name].flags.writeable:  # it is the batch's own memory, or one value for all rows
                     requests.columns[name] = requests.columns[name].copy()
                 requests.columns[name][row] = column[0]
 

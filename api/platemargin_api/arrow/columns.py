@@ -86,17 +86,21 @@ def requests_of(served: Served, batch: Any) -> Requests:
         absent[name] = _nulls(column, count)
         read = _read(field, column, absent[name], count)
         columns[name] = read.values
-        doubtful |= absent[name] if field.required else False
-        doubtful |= False if read.doubtful is None else read.doubtful & ~absent[name]
-        unfinished |= False if read.unfinished is None else read.unfinished & ~absent[name]
+        if field.required:
+            doubtful |= absent[name]
+        _join(doubtful, read.doubtful, absent[name])
+        _join(unfinished, read.unfinished, absent[name])
     return Requests(count, columns, doubtful | unfinished, unfinished, absent)
 
 
+def _join(rows: Mask, wrong: Mask | None, absent: Mask) -> None:
+    if wrong is not None and wrong.any():
+        rows |= wrong & ~absent
+
+
 def _nulls(column: Any, count: int) -> Mask:
-    if column is None:
-        return np.ones(count, dtype=bool)
-    if not column.null_count:
-        return np.zeros(count, dtype=bool)
+    if column is None or not column.null_count:
+        return np.broadcast_to(np.bool_(column is None), (count,))
     mask: Mask = pc.is_null(column).to_numpy(zero_copy_only=False)
     return mask
 
@@ -105,9 +109,10 @@ def _read(field: Any, column: Any, absent: Mask, count: int) -> _Read:
     """Return the values of a column, its default where they are absent."""
     default = None if field.load_default is ma.missing else field.load_default
     if column is None or column.null_count == count:
-        return _Read(np.broadcast_to(field.column([default]), (count,)).copy())
+        # One value for all rows; it is written to as the batch's own memory is, not at all.
+        return _Read(np.broadcast_to(field.column([default]), (count,)))
     read = _READ[_kind(field)](field, column)
-    if not absent.any():
+    if not column.null_count:
         return read
     values = np.where(absent, field.column([default])[0], read.values)
     return _Read(values, read.doubtful, read.unfinished)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Iterator, Mapping
-from io import BytesIO
-from typing import Any
+from itertools import chain
+from typing import Any, TypeAlias
 
 import orjson
 import pyarrow as pa
@@ -28,6 +28,9 @@ from platemargin_api.watch import watched
 
 __all__ = ["arrow_response"]
 
+#: Bytes in pieces: what describes columns, and the columns themselves where they are, not copied.
+_Pieces: TypeAlias = list[bytes]
+
 
 def arrow_response(
     request: Request, served: Served, registry: Registry, settings: Settings, headers: Mapping[str, str]
@@ -49,7 +52,27 @@ def arrow_response(
     if stream:
         told["Preference-Applied"] = "stream"
         return Response(content.streamed(), headers=told)
-    return spooled(content.batches(), told, head=content.head)
+    return spooled(chain.from_iterable(content.batches()), told, head=content.head)
+
+
+class _Written:
+    """A file that keeps what is written to it, as it is, until it is taken."""
+
+    closed = False
+
+    def __init__(self) -> None:
+        self._pieces: _Pieces = []
+
+    def write(self, piece: bytes) -> int:
+        self._pieces.append(piece)
+        return len(piece)
+
+    def flush(self) -> None:
+        """Keep it as it is."""
+
+    def taken(self) -> _Pieces:
+        taken, self._pieces = self._pieces, []
+        return taken
 
 
 class _Content:
@@ -63,7 +86,7 @@ class _Content:
         self._answering = _read(lambda: Answering(served, registry, self._sent.schema))
         watched().tally = self._answering.tally
         self._lines = 0
-        self._written = BytesIO()
+        self._written = _Written()
         self._schema = self._answering.schema
         self._writer = pa.ipc.new_stream(self._written, self._schema)
         self._schema_is_written = False
@@ -85,11 +108,11 @@ class _Content:
         version = {"calculation": {"id": calculation.id, "version": calculation.version}, "service_version": SERVICE_VERSION}
         yield self._schema_bytes({"platemargin": orjson.dumps(version)})
         try:
-            yield from self.batches()
+            yield from map(b"".join, self.batches())
         except ProblemError as error:
-            yield self._last(error)
+            yield b"".join(self._last(error))
 
-    def batches(self) -> Iterator[bytes]:
+    def batches(self) -> Iterator[_Pieces]:
         """Yield the answers and the end of their stream."""
         while (batch := _read(self._next)) is not None:
             if self._lines + batch.num_rows > self._most_rows:
@@ -112,7 +135,7 @@ class _Content:
         batch.validate(full=True)
         return batch
 
-    def _last(self, error: ProblemError) -> bytes:
+    def _last(self, error: ProblemError) -> _Pieces:
         """Return a last row that says why the body was not read to its end, and the end of the stream."""
         self._answering.tally.stop(self._lines + 1, error)
         told = told_in_a_cell(error.document())
@@ -125,15 +148,14 @@ class _Content:
         told: bytes = self._schema.with_metadata(metadata).serialize().to_pybytes()
         return told
 
-    def _drained(self) -> bytes:
-        written = self._written.getvalue()
-        self._written.seek(0)
-        self._written.truncate()
+    def _drained(self) -> _Pieces:
+        written = self._written.taken()
         if self._schema_is_written:
             return written
         # The schema that is sent has metadata, and comes before: the writer's own, the first of its messages, is left out.
         self._schema_is_written = True
-        return written[message_bytes(written) :]
+        whole = b"".join(written)
+        return [whole[message_bytes(whole) :]]
 
     def _hashed(self, blocks: Iterator[bytes]) -> Iterator[bytes]:
         for block in blocks:

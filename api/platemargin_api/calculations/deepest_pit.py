@@ -213,7 +213,7 @@ _ONE_FACE = (
 
 calculation = Calculation(
     id="deepest-pit",
-    version="1.0.0",
+    version="1.0.1",
     title="The pit that nobody measured",
     description="From the deepest pit of each of some equal patches to the deepest of the whole area: five answers to five "
     "questions, the probability of a hole, and how well the depths fit.",
