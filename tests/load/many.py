@@ -73,7 +73,7 @@ def posted(server, calculation, body, medium):
     sent = client.message(PATH + calculation, body, content_type=medium)
 
     def call():
-        status, _ = client.answer(server.port, sent)
+        status = client.status(server.port, sent)
         assert status == 200, status
 
     return call

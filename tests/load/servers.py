@@ -81,7 +81,7 @@ def wait(server, seconds=30):
         if server.process.poll() is not None:
             raise subprocess.SubprocessError(f"{server.process.args} ended with {server.process.returncode}")
         try:
-            return client.answer(server.port, b"GET /health/ready HTTP/1.1\r\nHost: localhost\r\n\r\n")
+            return client.status(server.port, b"GET /health/ready HTTP/1.1\r\nHost: localhost\r\n\r\n")
         except ConnectionError:
             time.sleep(0.002)
     raise subprocess.SubprocessError(f"{server.process.args} did not answer in {seconds} s")
@@ -91,7 +91,7 @@ def seconds_to_first_answer():
     """Return how long `platemargin serve` takes from its start to its first 200."""
     begun = time.perf_counter()
     with _process([sys.executable, "-m", "platemargin_api", "serve", "--bind", "127.0.0.1:{port}"]) as server:
-        status, _ = wait(server)
+        status = wait(server)
         assert status == 200
         return time.perf_counter() - begun
 
