@@ -37,7 +37,7 @@ def flask():
     def least(name):
         """The request decoded, computed, and its result written, by what the service does that with; nothing else."""
         served = work.registry().calculations[name]
-        _, asked = served.read(request.get_data(), ())
+        asked = served.read(request.get_data(), ()).request
         if served.one_row is not None:
             result, *_ = served.one_row(asked)
         else:

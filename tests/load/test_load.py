@@ -42,6 +42,17 @@ def test_the_readings_are_answered_alike_by_marshmallow_both_ways():
     assert len(ours.json["result"]["readings"]) == work.ROWS
 
 
+@pytest.mark.parametrize("name", ["plate-margin", "readings"])
+def test_the_least_of_an_answer_is_its_result(name):
+    import floors  # noqa: PLC0415
+    import work  # noqa: PLC0415
+
+    sent = work.plate() if name == "plate-margin" else {"readings": work.readings()}
+    ours = floors.service().test_client().post(f"/v1/calculations/{name}", json=sent)
+    least = floors.flask().test_client().post(f"/least/{name}", json=sent)
+    assert least.json == {"result": ours.json["result"]}
+
+
 def test_what_is_posted_is_answered():
     import work  # noqa: PLC0415
 
