@@ -33,7 +33,7 @@ class Taken(NamedTuple):
     sent, request : dict
         What was sent, and the same with a default for what it does not say.
     written : mapping
-        Members of the request that are in JSON already, their own members in order of name.
+        Tables of the request that are in JSON already, the members of their rows in order of name. A row holds single values.
     """
 
     sent: dict[str, Any]
@@ -62,7 +62,7 @@ def derived(schema: ma.Schema) -> Reader | None:
     except (_Unknown, TypeError, ValueError):  # the latter two for bounds that msgspec does not declare
         return None
     filled, without_nulls = _filling(schema), _filling(schema, nulls=False)
-    tables = [name for name, field in schema.load_fields.items() if _is_table_as_sent(field)]
+    tables = [name for name, field in schema.load_fields.items() if _is_flat_table(field)]
     of_their_forms = formed(schema)
     rule_sets = [name for name, field in schema.load_fields.items() if isinstance(field, fields.RuleSets)]
 
@@ -137,8 +137,12 @@ def _within(field: Any, *, nulls: bool) -> Callable[[Any], Any] | None:
     return None if item is None else lambda items: [item(one) for one in items]
 
 
-def _is_table_as_sent(field: Any) -> bool:
-    return isinstance(field, fields.Rows) and _within(field, nulls=False) is None
+def _is_flat_table(field: Any) -> bool:
+    """Tell whether a field takes rows that hold nothing but single values, and are as sent where none of these is null."""
+    if not isinstance(field, fields.Rows) or _within(field, nulls=False) is not None:
+        return False
+    row: fields.Object = field.inner  # type: ignore[assignment]
+    return not any(isinstance(member, (fields.Object, fields.List)) for member in row.schema.load_fields.values())
 
 
 def _is_as_sent(schema: ma.Schema) -> bool:

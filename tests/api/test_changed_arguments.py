@@ -1,0 +1,109 @@
+"""A calculation that changes what it was given is told of, however that is kept: it would answer what nobody sent."""
+
+from dataclasses import dataclass
+
+import orjson
+import pytest
+
+from platemargin.reference import RESIDUAL_DATUM
+from platemargin_api.answer import answer
+from platemargin_api.calculation import Calculation
+from platemargin_api.fields import List, Member, Number, Object, Request, Response, Rows, Text
+from platemargin_api.problems import ProblemError
+from platemargin_api.registry import Distribution, Registry, Served
+
+
+def number():
+    return Number("mm", 0, 9, description="A number.")
+
+
+class Inner(Member):
+    deep_mm = number()
+
+
+class Flat(Member):
+    zone = Text(1, 9, description="A zone.")
+    plate_mm = number()
+
+
+class Nested(Member):
+    plate_mm = number()
+    inner = Object(Inner, description="An object.")
+
+
+class Asked(Request):
+    flat = Rows(Flat, 0, 5, description="Rows of single values.")
+    nested = Rows(Nested, 0, 5, description="Rows with objects.")
+    numbers = List(number(), 0, 5, description="Numbers.")
+    one = Object(Flat, description="An object.")
+
+
+class Told(Response):
+    count = Number("mm", 0, 9, description="A number.")
+
+
+@dataclass(frozen=True)
+class Result:
+    count: float = 1.0
+
+
+SENT = {
+    "flat": [{"zone": "a", "plate_mm": 1.0}, {"plate_mm": 2.0}],
+    "nested": [{"plate_mm": 1.0, "inner": {"deep_mm": 1.0}}],
+    "numbers": [1.0, 2.0],
+    "one": {"zone": "b"},
+}
+
+
+def answered(change, sent):
+    """Answer a request by a calculation that does something to what it is given."""
+
+    def run(flat, nested, numbers, one):
+        change({"flat": flat, "nested": nested, "numbers": numbers, "one": one})
+        return Result()
+
+    offered = Calculation(
+        id="changing",
+        version="1.0.0",
+        title="Changes what it is given",
+        description="Nothing else.",
+        request=Asked,
+        response=Told,
+        run=run,
+        summary=lambda _: ["Done."],
+        references=(RESIDUAL_DATUM,),
+        cautions=(),
+        example=SENT,
+    )
+    served = Served(offered, Distribution("tests", "0"))
+    return answer(served, Registry({"changing": served}, {}), orjson.dumps(sent))
+
+
+CHANGES = {
+    "a row's number": lambda given: given["flat"][0].update(plate_mm=3.0),
+    "a row's text": lambda given: given["flat"][0].update(zone="c"),
+    "one member more": lambda given: given["flat"][1].update(zone="a"),
+    "one member less": lambda given: given["flat"][0].pop("zone"),
+    "one row more": lambda given: given["flat"].append({"plate_mm": 1.0}),
+    "one row less": lambda given: given["flat"].pop(),
+    "another order": lambda given: given["flat"].reverse(),
+    "deep in a row": lambda given: given["nested"][0]["inner"].update(deep_mm=2.0),
+    "a number of a list": lambda given: given["numbers"].sort(reverse=True),
+    "an object": lambda given: given["one"].update(zone="c"),
+}
+
+
+@pytest.mark.parametrize("sent", [SENT, {**SENT, "id": None}], ids=["as it is sent", "with a null"])
+@pytest.mark.parametrize("change", CHANGES.values(), ids=CHANGES)
+def test_a_change_is_told_of(change, sent):
+    with pytest.raises(ProblemError) as refused:
+        answered(change, sent)
+    assert refused.value.document()["type"] == "/problems/calculation-failed"
+
+
+@pytest.mark.parametrize("sent", [SENT, {**SENT, "id": None}], ids=["as it is sent", "with a null"])
+def test_what_is_left_as_it_is_is_answered(sent):
+    one, other = answered(lambda _: None, sent), answered(lambda given: given["flat"][0].update(zone="a"), sent)
+    assert one["result"] == {"count": 1.0}
+    assert one == other
+    assert one["provenance"]["arguments_digest"] == answered(lambda _: None, SENT)["provenance"]["arguments_digest"]
