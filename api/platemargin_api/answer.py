@@ -9,7 +9,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from datetime import date
 from importlib.metadata import version
-from types import MappingProxyType
 from typing import Any
 
 import orjson
@@ -108,14 +107,14 @@ def _told(
     served: Served, registry: Registry, body: bytes, unchanging: Unchanging, *, minimal: bool
 ) -> tuple[dict[str, Any], dict[str, Any]]:
     calculation = served.offered
-    sent, request, in_json = load(served, registry, body)
-    asked = _canonical(served, request, in_json)
-    # To compare a table takes less time than to write it.
-    tables = {name: [row.copy() for row in request[name]] for name in in_json}
+    sent, request, in_order = load(served, registry, body)
+    asked = _canonical(served, request, in_order)
+    # To copy a table and compare it takes less time than to write it.
+    tables = {name: [row.copy() for row in request[name]] for name in in_order}
     called = _called(served, registry, request)
     arguments, result = called.arguments, called.result
     changed = any(request[name] != rows for name, rows in tables.items())
-    if not calculation.elementwise and (changed or _canonical(served, request, in_json) != asked):
+    if not calculation.elementwise and (changed or _canonical(served, request, in_order) != asked):
         raise RuntimeError("it changed its arguments")
     written = served.write(result)
     figures = figures_of(request, written)
@@ -245,8 +244,8 @@ def _used(served: Served, arguments: Mapping[str, Any]) -> list[dict[str, Any]]:
     return [{"id": found.id, "version": found.version, "digest": found.digest} for found in _rule_sets(served, arguments)]
 
 
-def _canonical(served: Served, request: Mapping[str, Any], in_json: Mapping[str, Any] = MappingProxyType({})) -> bytes:
-    """Return what was asked, after defaults, as it is digested."""
-    canonical = {**request, **in_json, **{str(field.name): field.ids(request) for field in served.rule_set_fields}}
+def _canonical(served: Served, request: Mapping[str, Any], in_order: Mapping[str, Any]) -> bytes:
+    """Return what was asked, after defaults, as it is digested; tables that are in JSON already as they are."""
+    canonical = {**request, **in_order, **{str(field.name): field.ids(request) for field in served.rule_set_fields}}
     canonical.pop(LABEL, None)
     return orjson.dumps(canonical, option=orjson.OPT_SORT_KEYS)

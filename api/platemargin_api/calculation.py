@@ -86,7 +86,8 @@ class Calculation:
         `platemargin.declared.refuse`, and returns a (frozen) dataclass whose attributes are the response's fields. Its
         docstring is numpydoc with every section; References holds ids of `references`, with commas between them.
     elementwise : bool
-        `run` takes and returns arrays of one length: absent numbers are NaN, choices whole numbers, days datetime64[D].
+        `run` takes and returns arrays of one length: absent numbers are NaN, choices whole numbers, days datetime64[D]. Those
+        that it takes are read-only and need not be contiguous: of a member that nobody sends, one value stands for all rows.
         A member object of the response is a dataclass of such arrays, an array of it (of one declared length) a tuple with
         an item each: an array, or a dataclass of them.
     summary : callable

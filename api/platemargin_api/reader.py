@@ -32,13 +32,13 @@ class Taken(NamedTuple):
     ----------
     sent, request : dict
         What was sent, and the same with a default for what it does not say.
-    written : mapping
+    in_order : mapping
         Tables of the request that are in JSON already, the members of their rows in order of name. A row holds single values.
     """
 
     sent: dict[str, Any]
     request: dict[str, Any]
-    written: Mapping[str, orjson.Fragment] = MappingProxyType({})
+    in_order: Mapping[str, orjson.Fragment] = MappingProxyType({})
 
 
 #: From a body and the known rule sets to what is taken of it; None where the schema has to read it.
@@ -63,7 +63,7 @@ def derived(schema: ma.Schema) -> Reader | None:
         return None
     filled, without_nulls = _filling(schema), _filling(schema, nulls=False)
     tables = [name for name, field in schema.load_fields.items() if _is_flat_table(field)]
-    of_their_forms = formed(schema)
+    all_formed = formed(schema)
     rule_sets = [name for name, field in schema.load_fields.items() if isinstance(field, fields.RuleSets)]
 
     def read(body: bytes, known: Container[str]) -> Taken | None:
@@ -75,7 +75,7 @@ def derived(schema: ma.Schema) -> Reader | None:
         written = orjson.dumps({**sent, **in_order} if in_order else sent)
         if not _all_was_read(body, written):
             return None
-        if of_their_forms is not None and not of_their_forms((sent,)):
+        if all_formed is not None and not all_formed((sent,)):
             return None
         if any(name not in known for member in rule_sets for name in sent.get(member) or ()):
             return None

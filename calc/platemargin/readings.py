@@ -119,7 +119,7 @@ class _Sent:
         return np.array(self.of(member, absent), dtype=object)
 
     def exposures(self) -> Array:
-        zones = self.of("zone", "")
+        zones = [reading["zone"] for reading in self._readings]
         by_zone = {zone: zone_exposure(zone) for zone in set(zones)}
         told = [by_zone[zone] for zone in zones]
         if "exposure" in self._members:
@@ -213,7 +213,7 @@ def _beyond_hull(arguments: Arguments) -> Iterable[Place]:
     hull = arguments["hull"]
     if not hull:
         return
-    station = _Sent(arguments["readings"]).numbers("station_m")
+    station = np.array([reading.get("station_m", nan) for reading in arguments["readings"]], dtype=np.float64)
     for index in map(int, np.flatnonzero(below(hull["length_m"], station, "m"))):
         yield Place(path=(index, "station_m"), values={"station_m": station[index].item(), "length_m": hull["length_m"]})
 

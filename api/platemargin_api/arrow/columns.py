@@ -32,14 +32,12 @@ Mask: TypeAlias = npt.NDArray[np.bool_]
 class Requests:
     """The rows of a batch as columns for `run`.
 
-    `doubtful` are rows that the schema has to read, `unfinished` those of which a number is not finite; `absent` says for
-    each member where it is not stated.
+    `doubtful` are rows that the schema has to read; `absent` says for each member where it is not stated.
     """
 
     count: int
     columns: dict[str, Array]
     doubtful: Mask
-    unfinished: Mask
     absent: Mapping[str, Mask]
 
 
@@ -47,7 +45,6 @@ class Requests:
 class _Read:
     values: Array
     doubtful: Mask | None = None
-    unfinished: Mask | None = None
 
 
 def hold_columns(served: Served, schema: Any) -> None:
@@ -75,7 +72,7 @@ def hold_columns(served: Served, schema: Any) -> None:
 def requests_of(served: Served, batch: Any) -> Requests:
     """Return the rows of a batch whose columns are held."""
     count = batch.num_rows
-    doubtful, unfinished = np.full(count, served.read is None), np.zeros(count, dtype=bool)
+    doubtful = np.full(count, served.read is None)
     columns: dict[str, Array] = {}
     absent: dict[str, Mask] = {}
     for name, field in served.request.fields.items():
@@ -88,14 +85,9 @@ def requests_of(served: Served, batch: Any) -> Requests:
         columns[name] = read.values
         if field.required:
             doubtful |= absent[name]
-        _join(doubtful, read.doubtful, absent[name])
-        _join(unfinished, read.unfinished, absent[name])
-    return Requests(count, columns, doubtful | unfinished, unfinished, absent)
-
-
-def _join(rows: Mask, wrong: Mask | None, absent: Mask) -> None:
-    if wrong is not None and wrong.any():
-        rows |= wrong & ~absent
+        if read.doubtful is not None and read.doubtful.any():
+            doubtful |= read.doubtful & ~absent[name]
+    return Requests(count, columns, doubtful, absent)
 
 
 def _nulls(column: Any, count: int) -> Mask:
@@ -109,13 +101,12 @@ def _read(field: Any, column: Any, absent: Mask, count: int) -> _Read:
     """Return the values of a column, its default where they are absent."""
     default = None if field.load_default is ma.missing else field.load_default
     if column is None or column.null_count == count:
-        # One value for all rows; it is written to as the batch's own memory is, not at all.
+        # One value for all rows, read-only as the batch's own memory is.
         return _Read(np.broadcast_to(field.column([default]), (count,)))
     read = _READ[_kind(field)](field, column)
     if not column.null_count:
         return read
-    values = np.where(absent, field.column([default])[0], read.values)
-    return _Read(values, read.doubtful, read.unfinished)
+    return _Read(np.where(absent, field.column([default])[0], read.values), read.doubtful)
 
 
 def _kind(field: Any) -> type:
@@ -129,8 +120,7 @@ def _numbers(field: Any, column: Any) -> _Read:
     if single:
         # What was written with few figures comes back with them: 9.8 is no 9.800000190734863.
         values = rounded(values, str(field.unit)) if field.decimals is None else to_decimals(values, field.decimals)
-    finite = np.isfinite(values)
-    return _Read(values + 0.0, _outside(field, values), None if finite.all() else ~finite)
+    return _Read(values + 0.0, _outside(field, values))
 
 
 def _wholes(field: Any, column: Any) -> _Read:
@@ -141,7 +131,7 @@ def _wholes(field: Any, column: Any) -> _Read:
     numbers = _numpy(column.cast(pa.float64()))
     finite = np.isfinite(numbers)
     values = np.where(finite & (np.abs(numbers) < 2**53), numbers, 0).astype(np.int64)
-    return _Read(values, _outside(field, values) | (values != numbers), None if finite.all() else ~finite)
+    return _Read(values, _outside(field, values) | (values != numbers))
 
 
 def _flags(_field: Any, column: Any) -> _Read:

@@ -28,8 +28,9 @@ from platemargin_api.watch import watched
 
 __all__ = ["arrow_response"]
 
-#: Bytes in pieces: what describes columns, and the columns themselves where they are, not copied.
-_Pieces: TypeAlias = list[bytes]
+#: Bytes in pieces: what describes columns, and the columns themselves where they are, not copied. They are taken before the
+#: next block is computed, which may be in the same memory.
+_Pieces: TypeAlias = list[bytes | pa.Buffer]
 
 
 def arrow_response(
@@ -63,7 +64,7 @@ class _Written:
     def __init__(self) -> None:
         self._pieces: _Pieces = []
 
-    def write(self, piece: bytes) -> int:
+    def write(self, piece: bytes | pa.Buffer) -> int:
         self._pieces.append(piece)
         return len(piece)
 
