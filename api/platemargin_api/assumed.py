@@ -11,7 +11,7 @@ from platemargin.declared import Arguments, Assumption, as_declared
 from platemargin.quantities import Array
 from platemargin_api.called import Called, CalledRow, of_call
 from platemargin_api.fields import RuleSets
-from platemargin_api.findings import plain
+from platemargin_api.findings import places_where, plain
 from platemargin_api.registry import Served
 
 __all__ = ["Assumed", "assumed_of", "assumed_of_one", "taken_instead"]
@@ -47,7 +47,7 @@ def assumed_of(served: Served, sent: Sequence[Mapping[str, Any]], called: Called
 def taken_instead(called: Called, count: int) -> Iterator[Assumed]:
     """Return each value that an elementwise calculation took in so many rows where none was sent, no plain default."""
     for place, assumption in enumerate(called.calculation.assumed):
-        rows = np.flatnonzero(np.broadcast_to(called.made(place), (count,)))
+        rows = places_where(called.made(place), count)
         if len(rows):
             taken = np.broadcast_to(called.value(place), (count,))[rows]
             yield from _of_rows(assumption, taken, rows, called)

@@ -9,11 +9,12 @@ from typing import Any
 import numpy as np
 
 from platemargin.declared import Finding, Path, Place, as_declared, column_as_declared, worded
+from platemargin.quantities import Array
 from platemargin_api.calculation import Figures
 from platemargin_api.called import Called
 from platemargin_api.problems import pointer
 
-__all__ = ["findings_of", "findings_of_one", "plain", "rows_where"]
+__all__ = ["findings_of", "findings_of_one", "places_where", "plain", "rows_where"]
 
 
 def findings_of_one(called: Called, figures: Figures) -> list[dict[str, Any]]:
@@ -47,12 +48,17 @@ def _path(finding: Finding) -> Path:
     return (finding.field,) if finding.field else ()
 
 
-def rows_where(holds: Any, count: int) -> list[int]:
+def places_where(holds: Any, count: int) -> Array:
     """Return at which of `count` rows a predicate of columns holds."""
+    return np.flatnonzero(np.broadcast_to(holds, (count,)))
+
+
+def rows_where(holds: Any, count: int) -> list[int]:
+    """Return the same as numbers, one by one."""
     # numpy's fixed cost is that of many rows.
     if count == 1:
         return [0] if holds else []
-    return list(np.flatnonzero(np.broadcast_to(holds, (count,))).tolist())
+    return list(places_where(holds, count).tolist())
 
 
 def _of_rows(finding: Finding, figures: Sequence[Figures]) -> Iterator[dict[str, Any]]:

@@ -72,7 +72,7 @@ def derived(schema: ma.Schema) -> Reader | None:
         except (msgspec.DecodeError, UnicodeDecodeError, RecursionError):
             return None
         in_order = {name: _in_order(sent[name]) for name in tables if name in sent}
-        written = orjson.dumps({**sent, **in_order} if in_order else sent)
+        written = orjson.dumps({**sent, **in_order})
         if not _all_was_read(body, written):
             return None
         if all_formed is not None and not all_formed((sent,)):

@@ -66,9 +66,7 @@ def _at(result: Any, path: Sequence[Any]) -> Any:
 
 def _held(field: Any, value: Any, count: int) -> Array:
     """Return a column of a result, one value a row; a number that has to be there is finite."""
-    column = np.asarray(value)
-    if column.shape != (count,):
-        column = np.broadcast_to(column, (count,))
+    column = np.broadcast_to(np.asarray(value), (count,))
     if isinstance(field, Number):
         column = column.astype(np.float64, copy=False)
         finite = np.isfinite(column)
