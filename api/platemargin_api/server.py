@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import gc
 import ipaddress
 import os
@@ -36,6 +37,17 @@ keepalive = 5
 loglevel = "warning"
 # The service writes a line of its own for each request, without what the caller sent or where from.
 accesslog = None
+
+
+#: What glibc's malloc.h calls the number of places that threads take memory from.
+_M_ARENA_MAX = -8
+
+
+def _share_memory() -> None:
+    """Have all threads of a worker take memory from one place: what one has given back, another then uses."""
+    # Each has its own otherwise: a worker that had answered columns in all of them held 70 MB more. It is glibc alone that does.
+    with suppress(AttributeError):
+        ctypes.CDLL(None).mallopt(_M_ARENA_MAX, 1)
 
 
 def pre_fork(_server: Any, _worker: Any) -> None:
@@ -82,6 +94,7 @@ def on_starting(server: Any) -> None:
         folder = mkdtemp(prefix="platemargin-counts-", dir=worker_tmp_dir)
         os.environ[metrics.FOLDER] = server.platemargin_counts = folder
     metrics.prepare()
+    _share_memory()
 
 
 def child_exit(_server: Any, worker: Any) -> None:

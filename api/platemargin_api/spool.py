@@ -17,7 +17,7 @@ __all__ = ["spooled"]
 #: An answer up to this is kept in memory, a longer one in a file.
 SPOOLED_BYTES = 1024 * 1024
 #: What is sent at a time.
-SENT_BYTES = 64 * 1024
+SENT_BYTES = 256 * 1024
 
 
 def spooled(

@@ -10,12 +10,16 @@ import numpy.typing as npt
 
 from platemargin.quantities import Floats, as_array, looked_up
 
-__all__ = ["THINNEST_MM", "class_a_limits", "spread_and_offset_mm", "standard_uncertainty_mm"]
+__all__ = ["THINNEST_MM", "class_a_limits", "spread_and_offset_mm", "standard_uncertainty_mm", "thickest_mm"]
 
 #: Lower ends of the ranges of nominal thickness [mm], and the limits about the nominal [mm]. Reference: en-10029-class-a.
 _NOMINAL_FROM_MM = np.array([3.0, 5.0, 8.0, 15.0, 25.0, 40.0])
 _LOWER_MM = np.array([-0.3, -0.4, -0.5, -0.6, -0.7, -0.9])
 _UPPER_MM = np.array([0.7, 0.8, 0.9, 1.0, 1.3, 1.7])
+
+#: How plates of a range differ, how far their mean is from the nominal, and both together [mm].
+_SPREAD_MM, _OFFSET_MM = (_UPPER_MM - _LOWER_MM) / np.sqrt(12), (_LOWER_MM + _UPPER_MM) / 2
+_UNCERTAINTY_MM = np.hypot(_SPREAD_MM, _OFFSET_MM)
 
 #: Below this nominal thickness [mm] the standard has no row.
 THINNEST_MM = float(_NOMINAL_FROM_MM[0])
@@ -44,10 +48,22 @@ def class_a_limits(nominal_mm: npt.ArrayLike) -> tuple[Floats, Floats]:
     ----------
     en-10029-class-a
     """
-    nominal = as_array(nominal_mm)
-    row = np.maximum(np.searchsorted(_NOMINAL_FROM_MM, nominal, side="right") - 1, 0)
-    known = ~np.isnan(nominal)
-    return np.where(known, looked_up(_LOWER_MM, row), np.nan), np.where(known, looked_up(_UPPER_MM, row), np.nan)
+    return _of_range(nominal_mm, _LOWER_MM), _of_range(nominal_mm, _UPPER_MM)
+
+
+def thickest_mm(nominal_mm: npt.ArrayLike) -> Floats:
+    """Return how thick a new plate of a nominal thickness may be [mm].
+
+    Examples
+    --------
+    >>> float(thickest_mm(10.0))
+    10.9
+
+    References
+    ----------
+    en-10029-class-a
+    """
+    return as_array(nominal_mm) + _of_range(nominal_mm, _UPPER_MM)
 
 
 def standard_uncertainty_mm(nominal_mm: npt.ArrayLike) -> Floats:
@@ -64,7 +80,7 @@ def standard_uncertainty_mm(nominal_mm: npt.ArrayLike) -> Floats:
     ----------
     en-10029-class-a, gum
     """
-    return np.hypot(*spread_and_offset_mm(nominal_mm))
+    return _of_range(nominal_mm, _UNCERTAINTY_MM)
 
 
 def spread_and_offset_mm(nominal_mm: npt.ArrayLike) -> tuple[Floats, Floats]:
@@ -72,5 +88,11 @@ def spread_and_offset_mm(nominal_mm: npt.ArrayLike) -> tuple[Floats, Floats]:
 
     Of many plates the first averages out and the second does not.
     """
-    lower, upper = class_a_limits(nominal_mm)
-    return (upper - lower) / np.sqrt(12), (lower + upper) / 2
+    return _of_range(nominal_mm, _SPREAD_MM), _of_range(nominal_mm, _OFFSET_MM)
+
+
+def _of_range(nominal_mm: npt.ArrayLike, entries: Floats) -> Floats:
+    """Return what holds of the range that a nominal thickness is in."""
+    nominal = as_array(nominal_mm)
+    row = np.maximum(np.searchsorted(_NOMINAL_FROM_MM, nominal, side="right") - 1, 0)
+    return np.where(np.isnan(nominal), np.nan, looked_up(entries, row))

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from platemargin.declared import Assumption, Fault, Finding, Step, columns, refuse
-from platemargin.mill_tolerance import class_a_limits
+from platemargin.mill_tolerance import thickest_mm
 from platemargin.quantities import Array, Floats, at_least, below, chosen, rounded
 
 __all__ = [
@@ -55,7 +55,7 @@ class ResidualThickness:
 
 def over_mill_tolerance(original_mm: Floats, thickness_mm: Floats) -> npt.NDArray[np.bool_]:
     """Tell whether a thickness is more than a mill delivers for a nominal, by more than the gauge explains."""
-    return below(original_mm + class_a_limits(original_mm)[1] + PLATE_ALLOWANCE_MM, thickness_mm, "mm")
+    return below(thickest_mm(original_mm) + PLATE_ALLOWANCE_MM, thickness_mm, "mm")
 
 
 FAULTS = (

@@ -299,6 +299,7 @@ def test_many_rows_in_one_batch():
     assert table.num_rows == count
     assert table["error"].null_count == count
     assert np.allclose(table["residual_mm"].to_numpy(), columns["plate_mm"])
+    assert read(post("residual-thickness", written(pa.RecordBatch.from_pydict(columns)), Prefer="stream")).equals(table)
 
 
 def test_rows_beyond_the_limit_are_told_in_a_last_row():

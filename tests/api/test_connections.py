@@ -3,6 +3,8 @@
 import selectors
 import socket
 import struct
+import subprocess
+import sys
 from collections import deque
 from concurrent.futures import Future
 from contextlib import suppress
@@ -38,3 +40,25 @@ def test_a_connection_that_the_server_has_closed_is_forgotten():
         call.set_result(False)
         worker.finish_request(SimpleNamespace(sock=ours, close=ours.close), call)
     assert (worker.nr_conns, len(worker._parting)) == (0, 0)
+
+
+@pytest.mark.parametrize(("shared", "places"), [(False, 3), (True, 1)])
+def test_threads_take_memory_from_one_place(shared, places):
+    """As the C library itself tells it (malloc_stats(3)); by default each thread has an own one."""
+    program = f"""
+import ctypes, threading
+from platemargin_api import server
+if {shared}:
+    server._share_memory()
+met = threading.Barrier(3)
+def take():
+    held = bytes(10_000)
+    met.wait()
+threads = [threading.Thread(target=take) for _ in range(2)]
+for thread in threads:
+    thread.start()
+met.wait()
+ctypes.CDLL(None).malloc_stats()
+"""
+    done = subprocess.run([sys.executable, "-c", program], check=True, capture_output=True, text=True)
+    assert done.stderr.count("Arena ") == places, done.stderr

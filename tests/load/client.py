@@ -2,8 +2,10 @@
 
 import selectors
 import socket
+import threading
 import time
 from dataclasses import dataclass
+from http.client import HTTPResponse
 
 #: What is taken of a connection at a time.
 TAKEN = bytearray(1 << 18)
@@ -36,6 +38,19 @@ def status(port, sent):
     with connection(port) as made:
         made.sendall(sent)
         return received(made)[0]
+
+
+def status_meanwhile(port, sent):
+    """Return the status of one answer that is sent while the request is read, and is read to its end."""
+    with connection(port) as made:
+        sender = threading.Thread(target=made.sendall, args=(sent,))
+        sender.start()
+        answer = HTTPResponse(made, method="POST")
+        answer.begin()
+        while answer.readinto(TAKEN):
+            pass
+        sender.join()
+        return answer.status
 
 
 def received(made):

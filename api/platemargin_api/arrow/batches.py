@@ -25,8 +25,8 @@ from platemargin_api.tally import Tally
 
 __all__ = ["ROWS_TOGETHER", "Answering", "answer_batch"]
 
-#: What is computed in one call: columns of so many rows stay near the processor.
-ROWS_TOGETHER = 16_384
+#: What is computed in one call: with half as many numpy's fixed costs are felt, and twice as many take 70 MB more.
+ROWS_TOGETHER = 32_768
 
 
 @dataclass(frozen=True)
@@ -135,7 +135,8 @@ class Answering:
 
     def _assumed(self, requests: Requests, part: Computed) -> Iterator[Assumed]:
         for told in self.served.defaults({}):
-            absent = int(np.count_nonzero(requests.absent[told["field"]][part.rows]))
+            mask = requests.absent[told["field"]]
+            absent = int(np.count_nonzero(mask if len(part.rows) == requests.count else mask[part.rows]))
             if absent:
                 yield told, absent
         yield from taken_instead(part.called, len(part.rows))

@@ -92,7 +92,7 @@ def requests_of(served: Served, batch: Any) -> Requests:
 
 def _nulls(column: Any, count: int) -> Mask:
     if column is None or not column.null_count:
-        return np.broadcast_to(np.bool_(column is None), (count,))
+        return np.full(count, column is None)
     mask: Mask = pc.is_null(column).to_numpy(zero_copy_only=False)
     return mask
 

@@ -22,7 +22,7 @@ from platemargin_api.media import ARROW
 from platemargin_api.problems import ProblemError
 from platemargin_api.registry import Registry, Served
 from platemargin_api.settings import Settings
-from platemargin_api.spool import spooled
+from platemargin_api.spool import SENT_BYTES, spooled
 from platemargin_api.upload import Upload
 from platemargin_api.watch import watched
 
@@ -109,7 +109,8 @@ class _Content:
         version = {"calculation": {"id": calculation.id, "version": calculation.version}, "service_version": SERVICE_VERSION}
         yield self._schema_bytes({"platemargin": orjson.dumps(version)})
         try:
-            yield from map(b"".join, self.batches())
+            for pieces in self.batches():
+                yield from _joined(pieces)
         except ProblemError as error:
             yield b"".join(self._last(error))
 
@@ -162,6 +163,18 @@ class _Content:
         for block in blocks:
             self._digest.update(block)
             yield block
+
+
+def _joined(pieces: _Pieces) -> Iterator[bytes]:
+    """Yield pieces as bytes, as many together as are sent at a time."""
+    some: _Pieces = []
+    for piece in pieces:
+        some.append(piece)
+        if sum(map(len, some)) >= SENT_BYTES:
+            yield b"".join(some)
+            some = []
+    if some:
+        yield b"".join(some)
 
 
 def _read(reading: Any) -> Any:
