@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from platemargin.declared import Finding, Path, Place, as_declared, column_as_declared, worded
+from platemargin.declared import Finding, Path, Place, as_declared, column_as_declared, stated
 from platemargin.quantities import Array
 from platemargin_api.calculation import Figures
 from platemargin_api.called import Called
@@ -72,7 +72,7 @@ def _told(finding: Finding, path: Path, values: Mapping[str, Any]) -> dict[str, 
     return {
         "code": finding.code,
         "severity": finding.severity,
-        "statement": worded(finding.statement, values),
+        "statement": stated(finding.statement, values),
         **({"pointer": pointer(path)} if path else {}),
         "values": {name: plain(value) for name, value in values.items()},
     }

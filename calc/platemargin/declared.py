@@ -21,7 +21,7 @@ import numpy as np
 import numpy.typing as npt
 
 from platemargin.errors import NotApplicableError
-from platemargin.quantities import Array, all_as_named, as_array, rounding_of, text
+from platemargin.quantities import Array, all_as_named, as_array, rounding_of, telling_of, text
 
 __all__ = [
     "Arguments",
@@ -43,6 +43,7 @@ __all__ = [
     "once",
     "placeholders",
     "refuse",
+    "stated",
     "substituted",
     "worded",
 ]
@@ -219,6 +220,17 @@ def filled(template: str, values: Mapping[str, Any]) -> str:
 def worded(template: str, values: Mapping[str, Any]) -> str:
     """Fill a template with values that are rounded as declared already."""
     return filling(template)({name: text(value) for name, value in values.items()})
+
+
+def stated(template: str, values: Mapping[str, Any]) -> str:
+    """Fill a sentence for a person with such values: a probability with the figures that mean something.
+
+    Examples
+    --------
+    >>> stated("a probability of {probability_below}", {"probability_below": 0.054799})
+    'a probability of 0.055'
+    """
+    return filling(template)({name: telling_of(name)(value) for name, value in values.items()})
 
 
 def columns(arguments: Arguments) -> dict[str, Array]:

@@ -10,7 +10,7 @@ from typing import Any
 from platemargin.attack_form import AttackForm
 from platemargin.corrosion_rate import PROTECTED_YEARS
 from platemargin.dates import days_of
-from platemargin.declared import Arguments, Assumption, Fault, Place, filled, refuse
+from platemargin.declared import Arguments, Assumption, Fault, Place, as_declared, refuse, stated
 from platemargin.fitted_anodes import FittedAnode
 from platemargin.judged import Judged, RuleResult, judge
 from platemargin.judged_findings import found_in, withheld
@@ -382,6 +382,9 @@ def hull_survey(
 def _concluded(arguments: Arguments, draft: HullSurvey) -> HullSurvey:
     """Withhold a pass where a finding says so, and add the advice that the findings call for."""
     found = found_in(FINDINGS, arguments, draft, MOST_REASONS)
-    reasons = {finding.code: [filled(finding.statement, place.values) for place in places] for finding, places in found.items()}
+    reasons = {
+        finding.code: [stated(finding.statement, as_declared(place.values)) for place in places]
+        for finding, places in found.items()
+    }
     advice = tuple(rule.advice(reasons) for rule in ADVICE if rule.because(reasons))
     return replace(draft, verdict=withheld(draft.verdict, found), advice=advice)

@@ -30,11 +30,13 @@ __all__ = [
     "decimals_of",
     "last_place",
     "looked_up",
+    "odds",
     "one_rounded",
     "one_to_decimals",
     "rounded",
     "rounding_of",
     "rounding_to",
+    "telling_of",
     "text",
     "to_decimals",
     "unit_of",
@@ -121,6 +123,8 @@ _UNIT_BY_ENDING = {
     "_ph": "pH",
 }
 
+#: Beyond these a sentence tells a probability no closer: what it follows from is not known so well. Common practice, no source.
+_NEAR_NONE, _NEAR_ALL = 0.001, 0.999
 #: What survives rounding at one part in 1e15 of the largest in-range figure, and no more.
 _TEXT_DECIMALS = 6
 #: A figure of four significant figures is told with all of them down to the last decimal of a sentence.
@@ -317,6 +321,33 @@ def decimals_of(name: str) -> int:
     (4, 2)
     """
     return DECIMALS.get(unit_of(name) or "", _TEXT_DECIMALS)
+
+
+def odds(probability: float) -> str:
+    """Write a probability for a sentence: two figures of it, or of what it lacks of one.
+
+    Examples
+    --------
+    >>> odds(0.054799), odds(0.99123), odds(0.5), odds(0.0), odds(0.99991)
+    ('0.055', '0.9912', '0.5', 'less than 0.001', 'more than 0.999')
+    """
+    if probability < _NEAR_NONE:
+        return f"less than {text(_NEAR_NONE)}"
+    if probability > _NEAR_ALL:
+        return f"more than {text(_NEAR_ALL)}"
+    return text(round(probability, 1 - floor(log10(min(probability, 1 - probability)))))
+
+
+@cache
+def telling_of(name: str) -> Callable[[Any], str]:
+    """Return what writes a figure of a name for a sentence.
+
+    Examples
+    --------
+    >>> telling_of("probability_below_now")(0.054799), telling_of("plate_mm")(0.054799)
+    ('0.055', '0.054799')
+    """
+    return odds if name == "p_value" or name.startswith("probability_") or name.endswith("_probability") else text
 
 
 def text(value: object) -> str:

@@ -15,7 +15,7 @@ from platemargin.deepest_pit import (
     PitSampling,
     deepest_pit,
 )
-from platemargin.quantities import text
+from platemargin.quantities import odds, text
 from platemargin.reference import (
     COLES,
     GAUGE_UNCERTAINTY,
@@ -188,8 +188,10 @@ def _holed_sentence(figures: Figures) -> list[str]:
         return [f"No pit goes through the plate of {text(plate)} mm."]
     # Rounded to 0 or 1, it is neither.
     told = {0: "is next to impossible by this fit", 1: "is next to certain by this fit"}
-    odds = told.get(probability, f"has a probability of {text(probability)}")
-    return [f"That a pit that nobody read goes through the plate of {text(plate)} mm {odds}, none that was read being as deep."]
+    likely = told.get(probability, f"has a probability of {odds(probability)}")
+    return [
+        f"That a pit that nobody read goes through the plate of {text(plate)} mm {likely}, none that was read being as deep."
+    ]
 
 
 def _summary(figures: Figures) -> Sequence[str]:
@@ -213,7 +215,7 @@ _ONE_FACE = (
 
 calculation = Calculation(
     id="deepest-pit",
-    version="1.0.1",
+    version="1.0.2",
     title="The pit that nobody measured",
     description="From the deepest pit of each of some equal patches to the deepest of the whole area: five answers to five "
     "questions, the probability of a hole, and how well the depths fit.",

@@ -50,7 +50,7 @@ _SAFETY = (
 )
 calculation = Calculation(
     id="hull-survey",
-    version="2.0.1",
+    version="2.0.2",
     title="A whole hull survey",
     description="Every reading, every zone, every limit, the life that is left at the thinnest places, what was not looked "
     "at and what to do.",

@@ -82,7 +82,7 @@ def _summary(figures: Figures) -> Sequence[str]:
 
 calculation = Calculation(
     id="plate-margin",
-    version="1.0.0",
+    version="1.0.1",
     title="Everything about one reading: what is left, how fast it goes, when it passes the limit",
     description="residual-thickness, corrosion-rate and remaining-life of one reading in one call, and its margin to the "
     "limit.",

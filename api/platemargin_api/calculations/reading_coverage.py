@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from platemargin.quantities import text
+from platemargin.quantities import odds, text
 from platemargin.reading_coverage import ASSUMED, CONFIDENCE, FAULTS, FINDINGS, WORKING, reading_coverage
 from platemargin.reference import CLOPPER_PEARSON, FEW_READINGS, GILBERT, SMALL_POPULATION
 from platemargin_api.calculation import Calculation, Figures
@@ -82,10 +82,9 @@ def _sentences(figures: Figures) -> Iterator[str]:
             f"{_readings(figures['certain_hit_readings'])}) misses no round patch of {text(figures['patch_diameter_mm'])} mm."
         )
     if figures["hit_probability"] is not None:
-        yield (
-            f"One of {text(figures['grid_spacing_mm'])} mm (about {_readings(figures['grid_readings'])}) meets it with a "
-            f"probability of {text(figures['hit_probability'])}."
-        )
+        hit = figures["hit_probability"]
+        likely = "" if hit == 1 else f" with a probability of {odds(hit)}"
+        yield f"One of {text(figures['grid_spacing_mm'])} mm (about {_readings(figures['grid_readings'])}) meets it{likely}."
     if figures["missed_fraction_upper"] is not None:
         yield (
             f"If {_readings(figures['readings_taken'])} met no attack, up to {text(figures['missed_area_upper_m2'])} "
@@ -104,7 +103,7 @@ def _summary(figures: Figures) -> Sequence[str]:
 
 calculation = Calculation(
     id="reading-coverage",
-    version="1.0.0",
+    version="1.0.1",
     title="How many readings, how far apart",
     description="How many readings find attack of an extent, how far apart a grid may be, and what clean readings leave "
     "possible.",

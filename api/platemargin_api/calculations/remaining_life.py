@@ -128,7 +128,7 @@ def _summary(figures: Figures) -> Sequence[str]:
 
 calculation = Calculation(
     id="remaining-life",
-    version="1.0.0",
+    version="1.0.1",
     title="When the plate passes a limit",
     description="Follows the governing loss into the future until the limit, with the band that measurement and mill "
     "tolerance leave open, in closed form.",

@@ -8,20 +8,9 @@ from typing import Any
 from platemargin.remaining_life import LONGEST_TOLD_YEARS
 from platemargin_api.renderings.words import figure, plain
 
-__all__ = ["band_words", "chance", "life_words", "no_unit", "value_words"]
+__all__ = ["band_words", "life_words", "no_unit", "value_words"]
 
 _NO_UNITS = ("1", "probability", "ratio")
-
-
-def chance(probability: float) -> str:
-    """Return a probability; what rounds to 0 or 1 is neither.
-
-    Examples
-    --------
-    >>> chance(0.054799), chance(0.0), chance(1.0)
-    ('0.054799', 'under 0.000001', 'over 0.999999')
-    """
-    return {0.0: "under 0.000001", 1.0: "over 0.999999"}.get(probability) or figure(probability)
 
 
 def life_words(life: Mapping[str, Any]) -> str:

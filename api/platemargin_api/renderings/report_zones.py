@@ -7,9 +7,10 @@ from math import inf
 from typing import Any
 
 from platemargin.deepest_pit import CONFIDENCE
+from platemargin.quantities import odds
 from platemargin_api.renderings.map_legend import limit_words
 from platemargin_api.renderings.report_parts import Block, Cell, Column, Heading, Paragraph, Row, Section, Table, row
-from platemargin_api.renderings.report_words import band_words, chance, life_words
+from platemargin_api.renderings.report_words import band_words, life_words
 from platemargin_api.renderings.words import figure, plain, tenths
 
 __all__ = ["readings_section", "zones_section"]
@@ -55,7 +56,7 @@ def _lives(request: Mapping[str, Any], result: Mapping[str, Any]) -> Iterator[Bl
             zone["zone"],
             figure(life["threshold_mm"]),
             life_words(life),
-            chance(life["probability_below_now"]),
+            odds(life["probability_below_now"]),
             code=zone["verdict"],
             size=inf if life["years_low"] is None else life["years_low"],
         )
@@ -109,13 +110,13 @@ def _deepest_pits(result: Mapping[str, Any]) -> Iterator[Block]:
 def _pit(zone: str, pit: Mapping[str, Any]) -> Row:
     holed = pit["probability_holed"]
     depths = (figure(pit[name], none="not told") for name in ("most_likely_mm", "expected_mm", "upper_mm"))
-    odds = "not told" if holed is None else _odds(pit)
-    return row(zone, figure(pit["inspected_percent"]), figure(pit["deepest_read_mm"]), *depths, odds, pit["fit"]["statement"])
+    likely = "not told" if holed is None else _likely(pit)
+    return row(zone, figure(pit["inspected_percent"]), figure(pit["deepest_read_mm"]), *depths, likely, pit["fit"]["statement"])
 
 
-def _odds(pit: Mapping[str, Any]) -> str:
+def _likely(pit: Mapping[str, Any]) -> str:
     """Return the probability of a hole; where every patch was read it is certain either way."""
-    return chance(pit["probability_holed"]) if pit["unread_patches"] else figure(pit["probability_holed"])
+    return odds(pit["probability_holed"]) if pit["unread_patches"] else figure(pit["probability_holed"])
 
 
 def _limits(result: Mapping[str, Any]) -> Iterator[Block]:
