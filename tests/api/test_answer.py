@@ -1125,6 +1125,16 @@ def shown(value):
     return f"{value:.6f}".rstrip("0").rstrip(".") if isinstance(value, float) else str(value)
 
 
+def said(name, value):
+    """Write a figure as a sentence does: a probability with two figures of it or of what it lacks of one, to a thousandth."""
+    if not re.fullmatch(r"probability_.*|.*_probability|p_value", name) or value is None:
+        return shown(value)
+    if not 0.001 <= value <= 0.999:
+        return "less than 0.001" if value < 0.5 else "more than 0.999"
+    _, exponent = f"{min(value, 1 - value):e}".split("e")
+    return shown(float(f"{value:.{1 - int(exponent)}f}"))
+
+
 def declared(name, value):
     """Return a figure rounded as the unit that its name ends in declares."""
     if isinstance(value, float) and unit_of(name) in FIGURES:
@@ -1171,7 +1181,7 @@ def all_numbers(value, name=""):
         return {number for item in value for number in all_numbers(item, name)}
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         return set()
-    return {shown(declared(name, value)), shown(abs(declared(name, value)))}
+    return {shown(declared(name, value)), shown(abs(declared(name, value))), *numbers_in(said(name, declared(name, value)))}
 
 
 def without_names(sentence, *values):
@@ -1213,13 +1223,24 @@ def test_the_summary_is_one_to_five_sentences(calculation, sent):
 def test_the_figures_of_the_summary_are_the_answers(calculation, sent):
     told = answer(calculation, sent)
     known = figures(sent, told)
-    allowed = {shown(value) for value in known.values() if isinstance(value, (int, float))}
+    told_of = {name: value for name, value in known.items() if isinstance(value, (int, float))}
+    allowed = {number for name, value in told_of.items() for number in (shown(value), *numbers_in(said(name, value)))}
     if "margin_mm" in known:
         allowed.add(shown(abs(known["margin_mm"])))  # so many mm below the limit
     if "confidence" in known:
         allowed.add(shown(round(100.0 * known["confidence"], 1)))  # told in percent
     for sentence in told["summary"]:
         assert set(numbers_in(sentence)) <= allowed, sentence
+
+
+@pytest.mark.parametrize(("spacing_mm", "told"), [(300.0, "meets it."), (400.0, "meets it with a probability of 0.972.")])
+def test_a_grid_that_surely_meets_the_attack_has_no_odds(spacing_mm, told):
+    """Of a round patch of 500 mm: surely from 500 / sqrt(2) mm on, else the share of a square's cell that is nearer than 250 mm.
+
+    0.972: of 4e6 places drawn in a square of 400 mm, in a computation outside the project.
+    """
+    sent = {"area_m2": 12.0, "patch_diameter_mm": 500.0, "grid_spacing_mm": spacing_mm}
+    assert answer("reading-coverage", sent)["summary"][-1].endswith(told)
 
 
 @of_every_one_call
@@ -1361,7 +1382,7 @@ def test_a_finding_is_its_template_filled_with_its_values(calculation, sent):
         declared_as = templates[finding["code"]]
         assert finding["severity"] == declared_as["severity"]
         assert list(finding["values"]) == declared_as["values"]
-        texts = {name: shown(value) for name, value in finding["values"].items()}
+        texts = {name: said(name, value) for name, value in finding["values"].items()}
         assert finding["statement"] == declared_as["template"].format_map(texts)
 
 

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pytest
 
-from platemargin.quantities import text
+from platemargin.quantities import odds, text
 from platemargin_api.rendering_checks import unsafe
 from platemargin_api.renderings.assessed import not_examined
 from platemargin_api.renderings.words import tenths, visible
@@ -211,7 +211,7 @@ def test_what_the_survey_may_bring_besides_is_in_it(surveys, rendered):
     ((zone, pit),) = [(one["zone"], one["deepest_pit"]) for one in result["zones"] if one["deepest_pit"]]
     depths = (pit[name] for name in ("inspected_percent", "deepest_read_mm", "most_likely_mm", "expected_mm", "upper_mm"))
     rows = [bare(row) for row in parsed.within("tr")]
-    told = f"{zone}{''.join(map(text, depths))}{text(pit['probability_holed'])}{bare(pit['fit']['statement'])}"
+    told = f"{zone}{''.join(map(text, depths))}{odds(pit['probability_holed'])}{bare(pit['fit']['statement'])}"
     assert told in rows
     since = parsed.within("section", **{"aria-labelledby": "previous"})[0]
     assert f"The survey of 2021-05-02, {text(previous['years_since'])} years before this one, has 32 readings" in since

@@ -133,7 +133,7 @@ def test_a_request_is_one_span_of_its_callers_trace(receiver, tmp_path):
         "http.response.status_code": 200,
         "platemargin.request_id": "call-7",
         "platemargin.calculation": "plate-margin",
-        "platemargin.version": "1.0.0",
+        "platemargin.version": "1.0.1",
         "platemargin.rows": 1,
     }
     apart = 5e7  # two processes need not see the clock's time alike to the last millisecond

@@ -52,7 +52,7 @@ def test_a_request_has_one_line(lines):
         "method": "POST",
         "route": "/v1/calculations/<calculation_id>",
         "calculation": "plate-margin",
-        "version": "1.0.0",
+        "version": "1.0.1",
         "key": None,
         "status": 200,
         "problem": "",
@@ -144,7 +144,12 @@ def serving(log, **environment):
 def counts_of(process):
     """Return the folder that a worker has its counts in: its files are mapped (proc_pid_maps(5))."""
     worker = Path(f"/proc/{process.pid}/task/{process.pid}/children").read_text().split()[0]
-    return Path(re.search(r"/\S*platemargin-counts-[^/]+", Path(f"/proc/{worker}/maps").read_text())[0])
+    found = []
+    # The library lets go of the master's file before it maps the worker's own.
+    wait_for(
+        lambda: found.extend(re.findall(r"/\S*platemargin-counts-[^/]+", Path(f"/proc/{worker}/maps").read_text())) or found
+    )
+    return Path(found[0])
 
 
 def is_ready(address):

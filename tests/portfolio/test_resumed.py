@@ -131,12 +131,17 @@ def test_two_runs_do_not_write_into_one_folder(run, files, folder, tmp_path):
 
 
 def test_a_run_that_is_stopped_says_how_it_goes_on(process, many, tmp_path):
-    stopped = process(many, tmp_path / "out")
-    until(lambda: any((tmp_path / "out").glob(".done/*.json")), stopped)
-    stopped.send_signal(signal.SIGINT)
-    _, faults = stopped.communicate(timeout=60)
+    for attempt in range(5):
+        out = tmp_path / f"out-{attempt}"
+        stopped = process(many, out)
+        until(lambda out=out: any(out.glob(".done/*.json")), stopped)
+        stopped.send_signal(signal.SIGINT)
+        _, faults = stopped.communicate(timeout=60)
+        # On a busy machine it may be done before it hears.
+        if stopped.returncode != SOME_REJECTED:
+            break
     assert (stopped.returncode, faults) == (STOPPED, "stopped; run it again, and it goes on from there\n")
-    assert not list((tmp_path / "out").rglob(".*.part"))
+    assert not list(out.rglob(".*.part"))
 
 
 def test_a_terminal_is_shown_how_far_it_is(many, tmp_path):

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from platemargin.mill_tolerance import class_a_limits, standard_uncertainty_mm
+from platemargin.mill_tolerance import class_a_limits, standard_uncertainty_mm, thickest_mm
 
 #: Nominal thickness from, below [mm]; lower and upper limit [mm]. From memory.
 CLASS_A = [
@@ -21,6 +21,7 @@ def test_limits(start, end, lower, upper):
     """Every row holds from its first thickness to just below the next row's."""
     for nominal in (start, (start + end) / 2, np.nextafter(end, start)):
         assert [float(limit) for limit in class_a_limits(nominal)] == [lower, upper]
+        assert float(thickest_mm(nominal)) == nominal + upper
 
 
 @pytest.mark.parametrize(("start", "end", "lower", "upper"), CLASS_A)
