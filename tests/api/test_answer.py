@@ -1235,7 +1235,7 @@ def test_the_figures_of_the_summary_are_the_answers(calculation, sent):
 
 @pytest.mark.parametrize(("spacing_mm", "told"), [(300.0, "meets it."), (400.0, "meets it with a probability of 0.972.")])
 def test_a_grid_that_surely_meets_the_attack_has_no_odds(spacing_mm, told):
-    """Of a round patch of 500 mm: surely from 500 / sqrt(2) mm on, else the share of a square's cell that is nearer than 250 mm.
+    """Of a round patch of 500 mm: surely from 500 / sqrt(2) mm on, else the share of the cell nearer than 250 mm.
 
     0.972: of 4e6 places drawn in a square of 400 mm, in a computation outside the project.
     """
