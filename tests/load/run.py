@@ -118,7 +118,7 @@ def _started():
 
 
 def _measured(ports, rounds, seconds):
-    """Return each target's answers a second, and [ms] the processor's time in one and what one takes, alone and among eight."""
+    """Return of each target, a round a row: answers a second, and [ms] processor time in one, what one takes alone, and p99."""
     found = {target: [] for target in TARGETS}
     for _ in range(rounds):
         for target in TARGETS:
@@ -129,13 +129,14 @@ def _measured(ports, rounds, seconds):
             alone = client.measure(server.port, sent, connections=1, seconds=seconds / 4)
             in_one = busy / (len(many.times) + 8)  # and the first of each connection
             found[target].append((many.rate, 1e3 * in_one, 1e3 * alone.percentile(0.5), 1e3 * many.percentile(0.99)))
-    return {target: tuple(map(statistics.median, zip(*rows, strict=True))) for target, rows in found.items()}
+    return found
 
 
 def _tell_rates(measured):
     print("\n| medians of the rounds, 8 connections | answers/s | processor ms | p99 ms | p50 ms, 1 connection |")
     print("|---|---|---|---|---|")
-    for target, (rate, busy, middle, late) in measured.items():
+    for target, rows in measured.items():
+        rate, busy, middle, late = map(statistics.median, zip(*rows, strict=True))
         print(f"| {target.name} | {rate:,.0f} | {busy:.3f} | {late:.2f} | {middle:.2f} |")
 
 
@@ -154,12 +155,13 @@ def _tell_in_process():
 
 
 def _ratios(measured):
-    """Hold rate against rate; beside it what the processor's time says, which a busy machine disturbs less."""
+    """Hold rate against rate of the same round, as the machine was then; beside it what the processor's time says."""
     for target, other, least in RATIOS:
-        (rate, busy, *_), (other_rate, other_busy, *_) = measured[target], measured[other]
-        ratio = rate / other_rate
+        beside = list(zip(measured[target], measured[other], strict=True))
+        ratio = statistics.median(ours[0] / theirs[0] for ours, theirs in beside)
+        by_time = statistics.median(theirs[1] / ours[1] for ours, theirs in beside)
         goal = ("told", None) if least is None else (f"at least {least:g}", ratio >= least)
-        yield f"{target.name} / {other.name}", f"{ratio:.2f} ({other_busy / busy:.2f})", *goal
+        yield f"{target.name} / {other.name}", f"{ratio:.2f} ({by_time:.2f})", *goal
 
 
 def _costs(private):
