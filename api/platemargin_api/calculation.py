@@ -88,6 +88,7 @@ class Calculation:
     elementwise : bool
         `run` takes and returns arrays of one length: absent numbers are NaN, choices whole numbers, days datetime64[D]. Those
         that it takes are read-only and need not be contiguous: of a member that nobody sends, one value stands for all rows.
+        Those that it returns are sent as they are: a later call does not write to them.
         A member object of the response is a dataclass of such arrays, an array of it (of one declared length) a tuple with
         an item each: an array, or a dataclass of them.
     summary : callable

@@ -16,7 +16,7 @@ from platemargin_api.headers import Head
 __all__ = ["Response", "Worker"]
 
 
-#: What is put together with its frame; to send a longer part by itself takes less time than to copy it.
+#: What is put together with its frame as a chunk; to send a longer part by itself takes less time than to copy it.
 _COPIED_BYTES = 64 * 1024
 
 

@@ -346,8 +346,16 @@ def telling_of(name: str) -> Callable[[Any], str]:
     --------
     >>> telling_of("probability_below_now")(0.054799), telling_of("plate_mm")(0.054799)
     ('0.055', '0.054799')
+    >>> telling_of("probability_percent")(5.4799), telling_of("probability_class")("low"), telling_of("p_value")(None)
+    ('5.4799', 'low', 'None')
     """
-    return odds if name == "p_value" or name.startswith("probability_") or name.endswith("_probability") else text
+    is_probability = name.startswith("probability_") or name.endswith(("_probability", "p_value"))
+    return _odds_or_text if is_probability and unit_of(name) is None else text
+
+
+def _odds_or_text(value: Any) -> str:
+    # A name binds nobody: what is no probability is written as it is.
+    return odds(value) if isinstance(value, float) and 0 <= value <= 1 else text(value)
 
 
 def text(value: object) -> str:

@@ -35,22 +35,28 @@ def connection(port):
 
 def status(port, sent):
     """Return the status of one answer, which is read to its end."""
+    return status_and_length(port, sent)[0]
+
+
+def status_and_length(port, sent):
+    """Return the same with its whole length."""
     with connection(port) as made:
         made.sendall(sent)
-        return received(made)[0]
+        return received(made)
 
 
 def status_meanwhile(port, sent):
-    """Return the status of one answer that is sent while the request is read, and is read to its end."""
+    """Return the status and length of one answer that is sent while the request is read, and is read to its end."""
     with connection(port) as made:
         sender = threading.Thread(target=made.sendall, args=(sent,))
         sender.start()
         answer = HTTPResponse(made, method="POST")
         answer.begin()
-        while answer.readinto(TAKEN):
-            pass
+        length = 0
+        while taken := answer.readinto(TAKEN):
+            length += taken
         sender.join()
-        return answer.status
+        return answer.status, length
 
 
 def received(made):

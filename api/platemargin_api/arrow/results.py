@@ -124,7 +124,7 @@ def _array(field: Any, values: Array, missing: Mask | None, *, single: bool) -> 
         days = values.astype("datetime64[D]")
         return _over(pa.date32(), days.astype(np.int64), ~np.isnat(days))
     if isinstance(field, Integer):
-        return _over(pa.int64(), values, None if missing is None else ~missing)
+        return _over(pa.int64(), values.astype(np.int64), None if missing is None else ~missing)
     return pa.array([None if value is None or value == "" else str(value) for value in values.tolist()], pa.string())
 
 

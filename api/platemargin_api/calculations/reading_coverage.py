@@ -82,8 +82,8 @@ def _sentences(figures: Figures) -> Iterator[str]:
             f"{_readings(figures['certain_hit_readings'])}) misses no round patch of {text(figures['patch_diameter_mm'])} mm."
         )
     if figures["hit_probability"] is not None:
-        hit = figures["hit_probability"]
-        likely = "" if hit == 1 else f" with a probability of {odds(hit)}"
+        is_certain = figures["grid_spacing_mm"] <= figures["certain_hit_spacing_mm"]
+        likely = "" if is_certain else f" with a probability of {odds(figures['hit_probability'])}"
         yield f"One of {text(figures['grid_spacing_mm'])} mm (about {_readings(figures['grid_readings'])}) meets it{likely}."
     if figures["missed_fraction_upper"] is not None:
         yield (
