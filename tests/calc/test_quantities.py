@@ -18,9 +18,11 @@ from platemargin.quantities import (
     decimals_of,
     last_place,
     looked_up,
+    odds,
     one_rounded,
     one_to_decimals,
     rounded,
+    telling_of,
     text,
     to_decimals,
     unit_of,
@@ -252,3 +254,44 @@ def test_a_sentence_keeps_four_figures_of_a_small_current():
 def test_last_place(value, unit, place):
     """One unit in the last place that is written."""
     assert last_place(value, unit) == pytest.approx(place)
+
+
+@pytest.mark.parametrize(
+    ("probability", "told"),
+    [
+        (0.0, "less than 0.001"),
+        (0.000999, "less than 0.001"),
+        (0.001, "0.001"),
+        (0.054799, "0.055"),
+        (0.0996, "0.1"),
+        (0.344578, "0.34"),
+        (0.5, "0.5"),
+        (0.655422, "0.66"),
+        (0.987654, "0.988"),
+        (0.999, "0.999"),
+        (0.999001, "more than 0.999"),
+        (1.0, "more than 0.999"),
+    ],
+)
+def test_a_sentence_tells_a_probability_with_two_figures(probability, told):
+    """Of it, or of what it lacks of one: 1 - 0.987654 = 0.012346 is 0.012."""
+    assert odds(probability) == told
+
+
+@pytest.mark.parametrize("name", ["probability_below_now", "hit_probability", "p_value", "likelihood_ratio_p_value"])
+def test_what_is_called_a_probability_is_told_as_one_where_it_is_one(name):
+    assert telling_of(name)(0.054799) == "0.055"
+    assert [telling_of(name)(value) for value in (0.0, 1.0)] == ["less than 0.001", "more than 0.999"]
+    assert [telling_of(name)(value) for value in (None, "low", 3, 1.5, -0.5, np.nan)] == [
+        "None",
+        "low",
+        "3",
+        "1.5",
+        "-0.5",
+        "nan",
+    ]
+
+
+@pytest.mark.parametrize("name", ["probability_percent", "plate_mm", "confidence", "probable"])
+def test_any_other_figure_is_told_as_it_is(name):
+    assert telling_of(name)(0.054799) == "0.054799"

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from platemargin.mill_tolerance import class_a_limits, standard_uncertainty_mm, thickest_mm
+from platemargin.mill_tolerance import class_a_limits, spread_and_offset_mm, standard_uncertainty_mm, thickest_mm
 
 #: Nominal thickness from, below [mm]; lower and upper limit [mm]. From memory.
 CLASS_A = [
@@ -29,6 +29,7 @@ def test_standard_uncertainty(start, end, lower, upper):
     """GUM 4.3.7 and F.2.4.5: an even spread between the limits, its mean not corrected for."""
     spread, bias = (upper - lower) / np.sqrt(12), (upper + lower) / 2
     assert standard_uncertainty_mm((start + end) / 2) == pytest.approx(np.hypot(spread, bias), rel=1e-12)
+    assert spread_and_offset_mm((start + end) / 2) == pytest.approx((spread, bias), rel=1e-12)
 
 
 @pytest.mark.parametrize(("nominal_mm", "uncertainty_mm"), [(10.0, 0.451), (6.0, 0.400)])
