@@ -33,20 +33,15 @@ def connection(port):
     return made
 
 
-def status(port, sent):
-    """Return the status of one answer, which is read to its end."""
-    return status_and_length(port, sent)[0]
-
-
-def status_and_length(port, sent):
-    """Return the same with its whole length."""
+def answered(port, sent):
+    """Return the status and length of one answer, which is read to its end."""
     with connection(port) as made:
         made.sendall(sent)
         return received(made)
 
 
-def status_meanwhile(port, sent):
-    """Return the status and length of one answer that is sent while the request is read, and is read to its end."""
+def answered_meanwhile(port, sent):
+    """Return the same of one that is sent while the request is read."""
     with connection(port) as made:
         sender = threading.Thread(target=made.sendall, args=(sent,))
         sender.start()
@@ -83,8 +78,8 @@ def measure(port, sent, *, connections, seconds):
     selector = selectors.DefaultSelector()
     for made in sockets:
         made.sendall(sent)
-        answered, length = received(made)
-        assert answered == 200, f"answered {answered}"
+        status, length = received(made)
+        assert status == 200, f"answered {status}"
         selector.register(made, selectors.EVENT_READ)
     try:
         return _loop(selector, sockets, sent, length, seconds)

@@ -85,7 +85,7 @@ def _seconds(call):
 
 
 def posted(server, calculation, body, medium, *, streamed=False):
-    headers, read = (("Prefer: stream",), client.status_meanwhile) if streamed else ((), client.status_and_length)
+    headers, read = (("Prefer: stream",), client.answered_meanwhile) if streamed else ((), client.answered)
     sent = client.message(PATH + calculation, body, headers, content_type=medium)
 
     def call():

@@ -81,7 +81,7 @@ def wait(server, seconds=30):
         if server.process.poll() is not None:
             raise subprocess.SubprocessError(f"{server.process.args} ended with {server.process.returncode}")
         try:
-            return client.status(server.port, b"GET /health/ready HTTP/1.1\r\nHost: localhost\r\n\r\n")
+            return client.answered(server.port, b"GET /health/ready HTTP/1.1\r\nHost: localhost\r\n\r\n")[0]
         except ConnectionError:
             time.sleep(0.002)
     raise subprocess.SubprocessError(f"{server.process.args} did not answer in {seconds} s")
